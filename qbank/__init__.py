@@ -1,0 +1,105 @@
+"""Problem families in, solved and checked instances out, as item banks in open formats.
+
+Everything the `qbank` command does can be done from Python with the names below. They are
+imported when first used, so that `import qbank` itself costs next to nothing.
+
+>>> import qbank
+>>> family = qbank.load_family(qbank.find_family("stepped-drum"))
+>>> one = qbank.instance(family, seed=0, k=3)
+>>> item = qbank.Renderer(family).item(one, 0)
+>>> len(item.parts) > 0
+True
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+__version__ = "0.1.0"
+
+if TYPE_CHECKING:
+    from qbank.errors import (
+        CheckFailed,
+        DrawError,
+        ExpressionError,
+        FamilyError,
+        OutputError,
+        QbankError,
+    )
+    from qbank.family.library import find_family, shipped_families
+    from qbank.family.loader import load_family, read_family
+    from qbank.family.model import Family
+    from qbank.formats.readback import read_items
+    from qbank.formats.registry import FORMATS
+    from qbank.formats.validate import validate_package
+    from qbank.formats.writing import write_bank
+    from qbank.generate import Generator, count_instances, generate, instance, work
+    from qbank.instances import Instances
+    from qbank.item import Item
+    from qbank.make import make
+    from qbank.rendering.renderer import Renderer
+
+_HOME = {
+    "CheckFailed": "qbank.errors",
+    "DrawError": "qbank.errors",
+    "ExpressionError": "qbank.errors",
+    "FORMATS": "qbank.formats.registry",
+    "Family": "qbank.family.model",
+    "FamilyError": "qbank.errors",
+    "Generator": "qbank.generate",
+    "Instances": "qbank.instances",
+    "Item": "qbank.item",
+    "OutputError": "qbank.errors",
+    "QbankError": "qbank.errors",
+    "Renderer": "qbank.rendering.renderer",
+    "count_instances": "qbank.generate",
+    "find_family": "qbank.family.library",
+    "generate": "qbank.generate",
+    "instance": "qbank.generate",
+    "load_family": "qbank.family.loader",
+    "make": "qbank.make",
+    "read_family": "qbank.family.loader",
+    "read_items": "qbank.formats.readback",
+    "shipped_families": "qbank.family.library",
+    "validate_package": "qbank.formats.validate",
+    "work": "qbank.generate",
+    "write_bank": "qbank.formats.writing",
+}
+
+__all__ = [
+    "FORMATS",
+    "CheckFailed",
+    "DrawError",
+    "ExpressionError",
+    "Family",
+    "FamilyError",
+    "Generator",
+    "Instances",
+    "Item",
+    "OutputError",
+    "QbankError",
+    "Renderer",
+    "count_instances",
+    "find_family",
+    "generate",
+    "instance",
+    "load_family",
+    "make",
+    "read_family",
+    "read_items",
+    "shipped_families",
+    "validate_package",
+    "work",
+    "write_bank",
+]
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOME:
+        return getattr(import_module(_HOME[name]), name)
+    raise AttributeError(f"module 'qbank' has no attribute '{name}'")
+
+
+def __dir__() -> list[str]:
+    return sorted([*globals(), *__all__])

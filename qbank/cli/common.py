@@ -1,0 +1,66 @@
+"""What several commands share: reading FAMILY arguments, tables, progress."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, Protocol
+
+import click
+
+if TYPE_CHECKING:
+    from qbank.family.model import Family
+
+seed_option = click.option(
+    "--seed",
+    default=0,
+    show_default=True,
+    type=click.IntRange(0, 2**63 - 1),
+    help="Instance k of a family depends on the family, this number and k alone.",
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for a script.")
+
+
+def open_family(name_or_path: str) -> Family:
+    """The family of a FAMILY argument: a shipped family's name or the path of a file."""
+    from qbank.family.library import find_family
+    from qbank.family.loader import load_family
+
+    return load_family(find_family(name_or_path))
+
+
+def print_json(value: Any) -> None:
+    """One JSON document on standard output; NaN and infinity never occur in it."""
+    click.echo(json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def table(header: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:
+    """Rows in columns two spaces apart; the columns numbered in `right` are right-aligned."""
+    widths = [max(len(row[i]) for row in [header, *rows]) for i in range(len(header))]
+
+    def line(cells: Sequence[str]) -> str:
+        padded = (
+            cell.rjust(width) if i in right else cell.ljust(width)
+            for i, (cell, width) in enumerate(zip(cells, widths, strict=True))
+        )
+        return "  ".join(padded).rstrip()
+
+    return "\n".join([line(header), line(["-" * width for width in widths]), *map(line, rows)])
+
+
+class Advance(Protocol):
+    """Called with how many more units of work are done."""
+
+    def __call__(self, steps: int, /) -> None: ...
+
+
+@contextmanager
+def progress(length: int, label: str) -> Iterator[Advance]:
+    """A progress bar on standard error when that is a terminal; silent otherwise."""
+    if not sys.stderr.isatty():
+        yield lambda _steps: None
+        return
+    with click.progressbar(length=length, label=label, file=sys.stderr) as bar:
+        yield bar.update

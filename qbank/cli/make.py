@@ -1,0 +1,117 @@
+"""`qbank make`: the main job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from qbank.cli.common import json_option, print_json, progress, seed_option, table
+
+if TYPE_CHECKING:
+    from qbank.make import MakeReport
+
+
+@click.command("make")
+@click.argument("families", nargs=-1, metavar="[FAMILY]...")
+@click.option(
+    "--count",
+    default=10,
+    show_default=True,
+    type=click.IntRange(min=0),
+    help="How many instances of each family.",
+)
+@seed_option
+@click.option(
+    "--to",
+    "formats",
+    multiple=True,
+    metavar="FORMAT",
+    help="qti-2.1, qti-3.0 or csv; may be given several times. All three if left out.",
+)
+@click.option(
+    "--out",
+    default="exports",
+    show_default=True,
+    type=click.Path(path_type=Path),
+    help="The folder to write to; made if missing.",
+)
+@click.option("--name", help="What the bank is called; the family's name or 'bank' if left out.")
+@click.option("--unpacked", is_flag=True, help="Write folders of files in place of zip files.")
+@json_option
+def make_command(
+    families: tuple[str, ...],
+    count: int,
+    seed: int,
+    formats: tuple[str, ...],
+    out: Path,
+    name: str | None,
+    unpacked: bool,
+    as_json: bool,
+) -> None:
+    """Make banks of solved and checked items.
+
+    FAMILY is the name of a shipped family or the path of a family file; without one, all
+    shipped families are used. The paths of what was written go to standard output.
+
+    \b
+    Example:  qbank make stepped-drum thin-lens --count 100 --to qti-3.0 --out bank
+    """
+    from qbank.family.library import find_family, shipped_families
+    from qbank.family.loader import load_family
+    from qbank.make import DEFAULT_FORMATS, make
+
+    paths = [find_family(family) for family in families] if families else shipped_families()
+    loaded = [load_family(path) for path in paths]
+    chosen = formats or DEFAULT_FORMATS
+    with progress(len(loaded) * count * len(chosen), "items") as advance:
+        report = make(
+            loaded,
+            count=count,
+            seed=seed,
+            formats=chosen,
+            out=out,
+            name=name,
+            unpacked=unpacked,
+            progress=advance,
+        )
+    if as_json:
+        print_json(report.as_json())
+        return
+    click.echo(_summary(report), err=True)
+    for package in report.packages:
+        click.echo(str(package.path))
+
+
+def _summary(report: MakeReport) -> str:
+    """What each family came to, a line each, and what was checked."""
+    rows = []
+    made = passed = 0
+    for name, family_report in report.families.items():
+        checks = family_report.checks
+        made += checks.made
+        passed += checks.passed
+        cases = ", ".join(f"{case} {n}" for case, n in family_report.by_case().items() if case)
+        rows.append(
+            [
+                name,
+                str(family_report.instances),
+                f"{100 * family_report.rejected_share:.0f} %",
+                f"{checks.passed}/{checks.made}",
+                cases,
+            ]
+        )
+    lines = [
+        table(
+            ["family", "instances", "draws rejected", "checks passed", "by case"],
+            rows,
+            right=(1, 2, 3),
+        )
+    ]
+    lines.append(f"{passed} of {made} checks passed.")
+    lines.extend(
+        f"{package.path}: {package.items} items, {package.members} files validated."
+        for package in report.packages
+    )
+    return "\n".join(lines)

@@ -1,0 +1,121 @@
+"""The main job: families in, packages of solved and checked items out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from qbank.errors import OutputError
+from qbank.family.library import find_family
+from qbank.family.loader import load_family
+from qbank.family.model import Family
+from qbank.formats.base import WriteReport
+from qbank.formats.registry import find_format
+from qbank.formats.writing import write_bank
+from qbank.generate import Generator, Report
+from qbank.item import BankInfo, Item, Pool
+from qbank.rendering.renderer import Renderer
+
+DEFAULT_FORMATS = ("qti-2.1", "qti-3.0", "csv")
+
+
+@dataclass(frozen=True, slots=True)
+class MakeReport:
+    """What was made: the packages, and per family what drawing and checking it came to."""
+
+    packages: tuple[WriteReport, ...]
+    families: dict[str, Report]
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "packages": [
+                {"path": str(package.path), "format": package.format, "items": package.items}
+                for package in self.packages
+            ],
+            "families": {name: report.as_json() for name, report in self.families.items()},
+        }
+
+
+def make(
+    families: Sequence[Family | str | Path],
+    *,
+    count: int = 10,
+    seed: int = 0,
+    formats: Sequence[str] = DEFAULT_FORMATS,
+    out: str | Path = "exports",
+    name: str | None = None,
+    unpacked: bool = False,
+    progress: Callable[[int], None] | None = None,
+) -> MakeReport:
+    """Write `count` instances of each family to one package per format in the folder `out`.
+
+    A family is a `Family`, the name of a shipped one, or the path of a family file. Every
+    instance is solved, checked and put into each package as one item; the siblings of a family
+    form a pool of which a test shows each candidate one. `unpacked` writes folders in place of
+    zip files. `progress` is called with the number of items written since its last call.
+
+    Raises FamilyError for a family that cannot be used, DrawError when its rules cannot be met
+    or fewer than `count` instances exist, CheckFailed when a check on the tool's own work does
+    not hold, OutputError when a package cannot be written. A package that was there before stays
+    whole until the new one is complete.
+    """
+    loaded = [_as_family(family) for family in families]
+    title = name or (loaded[0].name if len(loaded) == 1 else "bank")
+    folder = Path(out)
+    writers = [find_format(name) for name in formats]
+    generators = [Generator(family) for family in loaded]
+    for generator in generators:
+        generator.ensure_enough(count)
+    _make_folder(folder)
+    info = _bank_info(title, loaded, count)
+    packages = []
+    reports: dict[str, Report] = {}
+    for writer in writers:
+        reports = {family.name: Report(family) for family in loaded}
+        items = _items(generators, reports, count, seed)
+        packages.append(
+            write_bank(
+                info,
+                items,
+                folder / writer.file_name(title, unpacked),
+                writer.name,
+                unpacked=unpacked,
+                progress=progress,
+            )
+        )
+    return MakeReport(tuple(packages), reports)
+
+
+def _as_family(family: Family | str | Path) -> Family:
+    return family if isinstance(family, Family) else load_family(find_family(str(family)))
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as fault:
+        raise OutputError(
+            f"cannot make the output folder '{folder}': {fault.strerror or fault}",
+            hint="name a folder you may write to with --out",
+        ) from fault
+
+
+def _bank_info(title: str, families: Sequence[Family], count: int) -> BankInfo:
+    pools = tuple(
+        Pool(family.name, family.title, count, len(family.ask)) for family in families
+    )
+    language = next(iter(families[0].texts)) if families else "en"
+    return BankInfo(title, title, language, pools)
+
+
+def _items(
+    generators: Sequence[Generator], reports: dict[str, Report], count: int, seed: int
+) -> Iterator[Item]:
+    """The items of all families in turn; each exists only while it is being written."""
+    for generator in generators:
+        family = generator.family
+        renderer = Renderer(family)
+        for instances in generator.generate(count, seed=seed, report=reports[family.name]):
+            yield from renderer.items(instances)
