@@ -1,0 +1,1 @@
+"""Expressions: units, the language of formulas, their evaluation and how numbers are written."""
