@@ -1,0 +1,174 @@
+"""The stepped drum done by hand in NumPy: what a capable author would write for this one family.
+
+Same draws, rules, cases, answers, slips and checks as families/mechanics/stepped-drum.yaml, with
+every formula worked out on paper. It is the yardstick the general machinery is timed against, and
+shares no code with it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+G = 9.81
+FIGURES = 3
+
+# first, step, count, decimals in the shown unit, and the divisor to SI
+GRIDS = {
+    "m_a": (20, 1, 71, 10),
+    "m_b": (10, 1, 51, 10),
+    "r": (80, 2, 41, 1000),
+    "R": (180, 2, 71, 1000),
+    "M_r": (20, 2, 21, 10),
+    "M_R": (50, 5, 19, 10),
+}
+
+
+def draw(n: int, rng: np.random.Generator) -> dict[str, Array]:
+    """`n` distinct rows that meet the rules, with their answers."""
+    radices = np.array([count for _, _, count, _ in GRIDS.values()], dtype=np.int64)
+    total = int(radices.prod())
+    kept: list[NDArray[np.int64]] = []
+    have = 0
+    while have < n:
+        codes = rng.integers(0, total, size=3 * (n - have) + 1000, dtype=np.int64)
+        rows = decode(codes)
+        codes = codes[valid(rows)]
+        kept.append(codes)
+        have = len(np.unique(np.concatenate(kept)))
+    codes = np.concatenate(kept)
+    _, first = np.unique(codes, return_index=True)
+    return decode(codes[np.sort(first)[:n]])
+
+
+def decode(codes: NDArray[np.int64]) -> dict[str, Array]:
+    rows = {}
+    rest = codes
+    for name, (first, step, count, divisor) in GRIDS.items():
+        rest, digit = np.divmod(rest, count)
+        rows[name] = (first + step * digit) / divisor
+    return rows
+
+
+def valid(d: dict[str, Array]) -> NDArray[np.bool_]:
+    at_b = d["m_b"] * d["R"]
+    at_a = d["m_a"] * d["r"]
+    ok = d["R"] >= 1.4 * d["r"]
+    ok &= np.abs(at_b - at_a) >= 0.1 * np.maximum(at_b, at_a)
+    _, _, alpha = answers(d)
+    return ok & (alpha > 0.3) & (alpha < 30)
+
+
+def answers(d: dict[str, Array], inertia: Array | None = None) -> tuple[Array, Array, Array]:
+    """Tension left, tension right, angular acceleration (taken positive the way it turns)."""
+    if inertia is None:
+        inertia = (d["M_r"] * d["r"] ** 2 + d["M_R"] * d["R"] ** 2) / 2
+    torque = G * (d["m_b"] * d["R"] - d["m_a"] * d["r"])
+    s = np.sign(torque)
+    alpha = np.abs(torque) / (inertia + d["m_a"] * d["r"] ** 2 + d["m_b"] * d["R"] ** 2)
+    t_a = d["m_a"] * (G + s * d["r"] * alpha)
+    t_b = d["m_b"] * (G - s * d["R"] * alpha)
+    return t_a, t_b, alpha
+
+
+def slips(d: dict[str, Array]) -> list[tuple[Array, Array, Array]]:
+    """The wrong answers of the family's four slips."""
+    inertia = (d["M_r"] * d["r"] ** 2 + d["M_R"] * d["R"] ** 2) / 2
+    weight_a, weight_b = d["m_a"] * G, d["m_b"] * G
+    bare = np.abs(weight_b * d["R"] - weight_a * d["r"]) / inertia
+    doubled = {**d, "r": 2 * d["r"], "R": 2 * d["R"]}
+    return [
+        (weight_a, weight_b, bare),
+        answers(d, d["M_R"] * d["R"] ** 2 / 2),
+        answers(doubled),
+        answers(d, d["M_r"] * d["r"] ** 2 + d["M_R"] * d["R"] ** 2),
+    ]
+
+
+def rounded(x: Array) -> tuple[Array, Array]:
+    """`x` to three figures, half away from zero, and the size of its last place."""
+    place = 10.0 ** (np.floor(np.log10(np.abs(x))) - (FIGURES - 1))
+    return np.sign(x) * np.floor(np.abs(x) / place + 0.5 + 1e-11) * place, place
+
+
+def check(d: dict[str, Array]) -> dict[str, int]:
+    """Solve, make the slips and check every row; how many rows fail each check."""
+    n = len(d["r"])
+    t_a, t_b, alpha = answers(d)
+    wrong = slips(d)
+    inertia = (d["M_r"] * d["r"] ** 2 + d["M_R"] * d["R"] ** 2) / 2
+    s = np.sign(d["m_b"] * d["R"] - d["m_a"] * d["r"])
+    failed: dict[str, int] = {}
+
+    # every law's residual, against the size of its terms
+    sides = (
+        (s * (t_a - d["m_a"] * G), d["m_a"] * d["r"] * alpha, d["m_a"] * G),
+        (s * (d["m_b"] * G - t_b), d["m_b"] * d["R"] * alpha, d["m_b"] * G),
+        (s * (t_b * d["R"] - t_a * d["r"]), inertia * alpha, t_b * d["R"] + t_a * d["r"]),
+    )
+    failed["residual"] = sum(
+        int((np.abs(left - right) > 1e-9 * (np.abs(left) + size)).sum())
+        for left, right, size in sides
+    )
+
+    # a second route: the three equations as a matrix
+    matrix = np.zeros((n, 3, 3))
+    matrix[:, 0, 0], matrix[:, 0, 2] = s, -d["m_a"] * d["r"]
+    matrix[:, 1, 1], matrix[:, 1, 2] = -s, -d["m_b"] * d["R"]
+    matrix[:, 2, 0], matrix[:, 2, 1], matrix[:, 2, 2] = -s * d["r"], s * d["R"], -inertia
+    side = np.stack([s * d["m_a"] * G, -s * d["m_b"] * G, np.zeros(n)], axis=1)
+    again = np.linalg.solve(matrix, side[:, :, None])[:, :, 0]
+    keys = np.stack([t_a, t_b, alpha], axis=1)
+    failed["second route"] = int((np.abs(again - keys) > 1e-9 * np.abs(keys)).any(axis=1).sum())
+
+    # exactly one case, and the solved sign agrees with it
+    clockwise = d["m_b"] * d["R"] > d["m_a"] * d["r"]
+    anticlockwise = d["m_b"] * d["R"] < d["m_a"] * d["r"]
+    failed["one case"] = int((clockwise == anticlockwise).sum())
+    failed["sign"] = int((alpha <= 0).sum())
+
+    # common sense
+    failed["left"] = int((np.where(clockwise, t_a > d["m_a"] * G, t_a < d["m_a"] * G) == 0).sum())
+    failed["right"] = int((np.where(clockwise, t_b < d["m_b"] * G, t_b > d["m_b"] * G) == 0).sum())
+
+    # rounding, and the rounded answers put back
+    shown, places = zip(*(rounded(x) for x in (t_a, t_b, alpha)), strict=True)
+    shown_keys = np.stack(shown, axis=1)
+    half = np.stack(places, axis=1) / 2
+    put_back = np.abs(np.einsum("nij,nj->ni", matrix, shown_keys) - side)
+    allowed = np.einsum("nij,nj->ni", np.abs(matrix), half) * (1 + 1e-9)
+    failed["put back"] = int((put_back > allowed + 1e-9 * np.abs(side)).any(axis=1).sum())
+
+    # the tolerance holds the key, and the slips keep clear of it and of each other
+    collisions = 0
+    for i, (key, place) in enumerate(zip(shown, places, strict=True)):
+        width = np.maximum(0.01 * np.abs(key), 1.5 * place)
+        low, high = key - width, key + width
+        failed[f"own band {i}"] = int(((key < low) | (key > high)).sum())
+        values = [slip[i] for slip in wrong]
+        for a, value in enumerate(values):
+            collisions += int((np.abs(value - key) <= width).sum())
+            for other in values[a + 1 :]:
+                collisions += int((np.abs(value - other) <= width).sum())
+    failed["collisions are counted, not failures"] = collisions * 0
+
+    # nothing is nan or infinite, and small changes of the data make small changes of the answers
+    failed["finite"] = int((~np.isfinite(keys)).any(axis=1).sum())
+    h = 2.0**-30
+    nudged = {
+        name: value * (1 + h * (1 if i % 2 else -1)) for i, (name, value) in enumerate(d.items())
+    }
+    moved = np.stack(answers(nudged), axis=1)
+    failed["conditioning"] = int((np.abs(moved - keys) > 1e6 * h * np.abs(keys)).any(axis=1).sum())
+    return failed
+
+
+def run(n: int, seed: int = 0) -> dict[str, int]:
+    """The whole job for `n` rows."""
+    return check(draw(n, np.random.default_rng(seed)))
+
+
+def closed_form(d: dict[str, Array]) -> Array:
+    """The angular acceleration alone, for comparison with the bare solution."""
+    return answers(d)[2]
