@@ -1,0 +1,1 @@
+"""Draws instances: counter-based random numbers, distinct by construction, kept by rules."""
