@@ -18,8 +18,8 @@ FIGURES = 3
 GRIDS = {
     "m_a": (20, 1, 71, 10),
     "m_b": (10, 1, 51, 10),
-    "r": (80, 2, 41, 1000),
-    "R": (180, 2, 71, 1000),
+    "r": (80, 5, 17, 1000),
+    "R": (180, 5, 29, 1000),
     "M_r": (20, 2, 21, 10),
     "M_R": (50, 5, 19, 10),
 }
@@ -51,8 +51,9 @@ def valid(d: dict[str, Array]) -> NDArray[np.bool_]:
     at_a = d["m_a"] * d["r"]
     ok = d["R"] >= 1.4 * d["r"]
     ok &= np.abs(at_b - at_a) >= 0.1 * np.maximum(at_b, at_a)
-    _, _, alpha = answers(d)
-    return ok & (alpha > 0.3) & (alpha < 30)
+    t_a, t_b, alpha = answers(d)
+    ok &= (alpha > 0.3) & (alpha < 30)
+    return ok & (np.abs(t_a - t_b) >= 0.03 * np.maximum(t_a, t_b))
 
 
 def answers(d: dict[str, Array], inertia: Array | None = None) -> tuple[Array, Array, Array]:
@@ -68,16 +69,24 @@ def answers(d: dict[str, Array], inertia: Array | None = None) -> tuple[Array, A
 
 
 def slips(d: dict[str, Array]) -> list[tuple[Array, Array, Array]]:
-    """The wrong answers of the family's four slips."""
-    inertia = (d["M_r"] * d["r"] ** 2 + d["M_R"] * d["R"] ** 2) / 2
-    weight_a, weight_b = d["m_a"] * G, d["m_b"] * G
-    bare = np.abs(weight_b * d["R"] - weight_a * d["r"]) / inertia
-    doubled = {**d, "r": 2 * d["r"], "R": 2 * d["R"]}
+    """The wrong answers of the family's seven slips, each worked out on paper."""
+    m_a, m_b, r, R = d["m_a"], d["m_b"], d["r"], d["R"]
+    inertia = (d["M_r"] * r**2 + d["M_R"] * R**2) / 2
+    torque = G * (m_b * R - m_a * r)
+    s = np.sign(torque)
+    size = np.abs(torque)
+
+    one = size / (inertia + m_a * r**2 + m_b * R * r)
+    fall = size / (inertia - m_a * r**2 + m_b * R**2)
+    added = s * G * (m_b * R + m_a * r) / (inertia - m_a * r**2 + m_b * R**2)
     return [
-        (weight_a, weight_b, bare),
-        answers(d, d["M_R"] * d["R"] ** 2 / 2),
-        answers(doubled),
-        answers(d, d["M_r"] * d["r"] ** 2 + d["M_R"] * d["R"] ** 2),
+        (m_a * G, m_b * G, size / inertia),
+        answers(d, d["M_R"] * R**2 / 2),
+        answers(d, d["M_r"] * r**2 + d["M_R"] * R**2),
+        (m_a * (G + s * r * one), m_b * (G - s * r * one), one),
+        (m_a * (G - s * r * fall), m_b * (G - s * R * fall), fall),
+        (m_a * (G + s * r * added), m_b * (G - s * R * added), added),
+        answers({**d, "r": 100 * r, "R": 100 * R}),
     ]
 
 
@@ -125,11 +134,12 @@ def check(d: dict[str, Array]) -> tuple[dict[str, int], int]:
     clockwise = d["m_b"] * d["R"] > d["m_a"] * d["r"]
     anticlockwise = d["m_b"] * d["R"] < d["m_a"] * d["r"]
     failed["one case"] = int((clockwise == anticlockwise).sum())
-    failed["sign"] = int((alpha <= 0).sum())
+    failed["sign"] = int(((alpha <= 0) | (t_a <= 0) | (t_b <= 0)).sum())
 
     # common sense
     failed["left"] = int((np.where(clockwise, t_a > d["m_a"] * G, t_a < d["m_a"] * G) == 0).sum())
     failed["right"] = int((np.where(clockwise, t_b < d["m_b"] * G, t_b > d["m_b"] * G) == 0).sum())
+    failed["falls"] = int((d["R"] * alpha >= G).sum())
 
     # rounding, and the rounded answers put back
     shown, places = zip(*(rounded(x) for x in (t_a, t_b, alpha)), strict=True)
