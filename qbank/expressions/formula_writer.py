@@ -1,0 +1,177 @@
+"""What formulas in plain text and in MathML share: binding, and what stands where."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+
+from qbank.expressions.numbers import MINUS, exact_number
+from qbank.expressions.symbols import PI, Standing, Symbol, symbol
+from qbank.expressions.tree import (
+    Binary,
+    Call,
+    Compare,
+    Logic,
+    Measure,
+    Negate,
+    Node,
+    Not,
+    Number,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A gap in a formula that holds the value of `name`, in parentheses where `standing` asks."""
+
+    name: str
+    standing: Standing
+
+
+Piece = str | Slot
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """The words a condition needs between its comparisons."""
+
+    both: str = "and"
+    either: str = "or"
+    negated: str = "not"
+
+
+LOWEST, OR, AND, NOT, COMPARE, SUM, PRODUCT, POWER, ATOM = range(9)
+RELATIONS = {"<": "<", "<=": "≤", ">": ">", ">=": "≥", "==": "=", "!=": "≠"}
+FUNCTIONS = {
+    "asin": "arcsin",
+    "acos": "arccos",
+    "atan": "arctan",
+    "sign": "sgn",
+    "least": "min",
+    "greatest": "max",
+    "variance": "var",
+}
+SQUARED_IN_NAME = frozenset({"sin", "cos", "tan", "sinh", "cosh", "tanh", "ln"})
+FENCES = {"abs": ("|", "|"), "floor": ("⌊", "⌋"), "ceil": ("⌈", "⌉")}
+ROOTS = {"sqrt": "√", "cbrt": "∛"}
+QUANTILES = {"normal_quantile": "z", "t_quantile": "t", "chi2_quantile": "χ²"}
+
+
+def precedence(node: Node) -> int:
+    """How tightly the outermost operation binds; names, numbers and calls are atoms."""
+    match node:
+        case Logic(operator="or"):
+            return OR
+        case Logic():
+            return AND
+        case Not():
+            return NOT
+        case Compare():
+            return COMPARE
+        case Negate() | Binary(operator="+" | "-"):
+            return SUM
+        case Binary(operator="*" | "/"):
+            return PRODUCT
+        case Binary(operator="^"):
+            return POWER
+        case _:
+            return ATOM
+
+
+def raised_in_name(base: Node, exponent: Node) -> bool:
+    """Whether `sin(x)^2` is to be written sin²(x)."""
+    return (
+        isinstance(base, Call)
+        and base.function in SQUARED_IN_NAME
+        and isinstance(exponent, Number)
+        and exponent.value.denominator == 1
+        and exponent.value > 0
+    )
+
+
+class Writer:
+    """What plain text and MathML share: where a value stands and what needs parentheses."""
+
+    def __init__(self, symbols: Mapping[str, Symbol], values: frozenset[str], words: Words) -> None:
+        self.symbols = symbols
+        self.values = values
+        self.words = words
+
+    def symbol_of(self, name: str) -> Symbol:
+        return self.symbols.get(name) or (PI if name == "pi" else symbol(name))
+
+    def write(self, node: Node, least: int, standing: Standing = "alone") -> list[Piece]:
+        """The node, in parentheses where it binds less tightly than `least`."""
+        if precedence(node) < least:
+            return self.fenced(self.bare(node, "alone"))
+        return self.bare(node, standing)
+
+    def fenced(self, pieces: list[Piece]) -> list[Piece]:
+        raise NotImplementedError
+
+    def bare(self, node: Node, standing: Standing) -> list[Piece]:
+        raise NotImplementedError
+
+    def joined(self, parts: list[list[Piece]], separators: list[str]) -> list[Piece]:
+        pieces = list(parts[0])
+        for separator, part in zip(separators, parts[1:], strict=True):
+            pieces += [separator, *part]
+        return pieces
+
+    def terms(self, node: Binary, separator: str, standing: Standing) -> list[Piece]:
+        """Both sides of a sum or difference."""
+        plus = node.operator == "+" and not _starts_negative(node.right)
+        left = self.write(node.left, SUM, standing)
+        return [*left, separator, *self.write(node.right, SUM if plus else PRODUCT, "term")]
+
+
+def _starts_negative(node: Node) -> bool:
+    """Whether a sum begins with a minus sign, which must not follow another sign."""
+    if isinstance(node, Binary) and node.operator in "+-":
+        return _starts_negative(node.left)
+    return isinstance(node, Negate)
+
+
+def merged(pieces: list[Piece]) -> tuple[Piece, ...]:
+    """Neighbouring fixed texts made one."""
+    merged: list[Piece] = []
+    for piece in pieces:
+        if isinstance(piece, str) and merged and isinstance(merged[-1], str):
+            merged[-1] += piece
+        elif piece != "":
+            merged.append(piece)
+    return tuple(merged)
+
+
+def literal_number(node: Number | Measure) -> str:
+    """A literal as people read it, with the digits its author wrote."""
+    parts = numeral_parts(node.text)
+    if parts is None or parts[0] * Fraction(10) ** parts[1] != node.value:
+        return _fraction_text(node.value)  # made by us, such as a third
+    return exact_number(*parts)
+
+
+_NUMERAL = re.compile(r"\s*([+-]?)(\d*)(?:\.(\d*))?(?:[eE]([+-]?\d+))?(?![\d.])")
+
+
+def numeral_parts(text: str) -> tuple[int, int, bool] | None:
+    """Mantissa, exponent and whether a power of ten was written; None if no numeral leads."""
+    found = _NUMERAL.match(text)
+    if not found or not (found[2] or found[3]):
+        return None
+    decimals = found[3] or ""
+    mantissa = int(found[2] + decimals) * (-1 if found[1] == "-" else 1)
+    return mantissa, int(found[4] or 0) - len(decimals), found[4] is not None
+
+
+def numeral_for_people(text: str) -> str | None:
+    """ "1.8e-5" as "1.8 × 10⁻⁵"; None where the text does not begin with a numeral."""
+    parts = numeral_parts(text)
+    return None if parts is None else exact_number(*parts)
+
+
+def _fraction_text(value: Fraction) -> str:
+    text = str(value.numerator) if value.denominator == 1 else str(value)
+    return text.replace("-", MINUS)
