@@ -17,7 +17,7 @@ Mask = NDArray[np.bool_]
 def count(values: Floats, valid: Mask) -> Floats:
     """How many values each list has."""
     del values
-    return valid.sum(axis=1).astype(np.float64)
+    return np.asarray(valid.sum(axis=1), dtype=np.float64)
 
 
 def total(values: Floats, valid: Mask) -> Floats:

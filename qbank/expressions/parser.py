@@ -13,7 +13,7 @@ from __future__ import annotations
 import difflib
 import re
 from dataclasses import replace
-from typing import Final, NoReturn, TypeVar
+from typing import Final, Literal, NoReturn, TypeVar
 
 from qbank.errors import ExpressionError
 from qbank.expressions.functions import FUNCTIONS, HABITS
@@ -254,7 +254,7 @@ class _Parser:
         if level in (_OR, _AND):
             self.ensure_condition(left, f"before {operator.text!r}")
             right = self.ensure_condition(self.expression(level + 1), f"after {operator.text!r}")
-            word = "or" if level == _OR else "and"
+            word: Literal["or", "and"] = "or" if level == _OR else "and"
             merge = isinstance(left, Logic) and left.operator == word and not self.bracketed(left)
             first = left.operands if isinstance(left, Logic) and merge else (left,)
             return self.made(Logic(word, (*first, right), (left.span[0], right.span[1])))
@@ -304,7 +304,7 @@ class _Parser:
         if token.kind == "name" and token.text not in ("and", "or"):
             return self.name_or_call(token)
         self.position -= 1
-        self.unexpected("a number, a name or '('")
+        return self.unexpected("a number, a name or '('")
 
     def negated(self, sign: Token) -> Node:
         following = self.next

@@ -23,7 +23,7 @@ _STANDARD_NORMAL = NormalDist()
 
 def normal_quantile(p: ArrayLike) -> Floats:
     """The z with P(Z <= z) = p; shape of `p`. Wichura's AS 241, as in `statistics.NormalDist`."""
-    return _by_distinct(lambda q: _normal(q), p)
+    return _by_distinct(_normal, p)
 
 
 def t_quantile(p: ArrayLike, df: ArrayLike) -> Floats:
