@@ -169,18 +169,14 @@ def bracketed_roots(
         where = np.concatenate(rows)
         found = _chandrupatla(
             lambda x, subset: residual(x, where[subset]),
-            np.concatenate(lefts),
-            np.concatenate(rights),
-            np.concatenate(at_left),
-            np.concatenate(at_right),
+            (np.concatenate(lefts), np.concatenate(rights)),
+            (np.concatenate(at_left), np.concatenate(at_right)),
         )
         exact.append((where, found))
     return _columns(exact, n)
 
 
-def _note_zeros(
-    exact: list[tuple[NDArray[np.intp], Floats]], point: Floats, value: Floats
-) -> None:
+def _note_zeros(exact: list[tuple[NDArray[np.intp], Floats]], point: Floats, value: Floats) -> None:
     hits = np.flatnonzero(value == 0.0)
     if len(hits):
         exact.append((hits, point[hits]))
@@ -205,10 +201,8 @@ def _columns(found: list[tuple[NDArray[np.intp], Floats]], n: int) -> Floats:
 
 def _chandrupatla(
     residual: Callable[[Floats, NDArray[np.intp]], Floats],
-    a: Floats,
-    b: Floats,
-    fa: Floats,
-    fb: Floats,
+    ends: tuple[Floats, Floats],
+    values: tuple[Floats, Floats],
     max_steps: int = 200,
 ) -> Floats:
     """Narrows changes of sign to the last bits; NaN where a pole or a jump is behind one.
@@ -216,7 +210,8 @@ def _chandrupatla(
     T. R. Chandrupatla, Advances in Engineering Software 28 (1997) 145-149 (from memory):
     inverse quadratic interpolation where it is safe, bisection elsewhere.
     """
-    sizes = np.abs(np.stack([fa, fb]))
+    (a, b), (fa, fb) = ends, values
+    sizes = np.abs(np.stack(values))
     start = np.where(np.isfinite(sizes), sizes, 0.0).max(axis=0)
     out = np.full(len(a), np.nan)
     active = np.arange(len(a))
