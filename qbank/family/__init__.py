@@ -1,0 +1,1 @@
+"""Family files: read with places, checked, and held as frozen values."""

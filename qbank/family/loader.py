@@ -1,0 +1,155 @@
+"""A family file -> a `Family`, or an error that says where, what and how to mend it."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from qbank.family import cases as case_section
+from qbank.family import laws as law_section
+from qbank.family import schema
+from qbank.family.asks import AskReader
+from qbank.family.fields import SentenceReader
+from qbank.family.keys import Keys
+from qbank.family.model import Family
+from qbank.family.nodes import digest
+from qbank.family.quantities import Quantities
+from qbank.family.reader import decode, read_bytes, read_nodes
+from qbank.family.rules import read_confirm, read_rules
+from qbank.family.scope import Formulas, Kind, Scope
+from qbank.family.slips import SlipReader
+from qbank.family.texts import check_shown, read_settings, read_texts
+
+_FAMILY_NAME = re.compile(r"[a-z][a-z0-9-]{0,59}")
+_VERSION = re.compile(r"\d{1,6}\.\d{1,6}\.\d{1,6}")
+_LANGUAGE = re.compile(r"[a-z]{2,3}(-[A-Za-z0-9]{1,8}){0,4}")
+_SUBJECT = re.compile(r"[^\s/]+(?: [^\s/]+)*(?:/[^\s/]+(?: [^\s/]+)*)*")
+
+
+def load_family(path: str | Path) -> Family:
+    """Reads and checks one family file.
+
+    Raises FamilyError, at file:line:column and with the mend, when the file cannot be read, is
+    not plain YAML data, or says something that does not hold together.
+    """
+    file = Path(path)
+    return read_family(decode(read_bytes(file), str(file)), str(file))
+
+
+def read_family(text: str, name: str) -> Family:
+    """Checks the text of a family file; `name` is what messages call the file.
+
+    Where `name` ends in .yaml or .yml, its stem must be the family's name. Raises FamilyError.
+    """
+    root = read_nodes(text, name)
+    top = Keys(root, schema.FAMILY, "family")
+    _check_heading(top, name)
+
+    scope = Scope()
+    formulas = Formulas(scope)
+    quantities = Quantities(top, scope)
+    case_entries = case_section.case_entries(top)
+    case_section.declare_constants(case_entries, formulas)
+
+    given, let, find = quantities.given(), quantities.let(), quantities.find()
+    if not find:
+        raise top.key("find").fault("find: no unknown is declared", hint="add what is asked for")
+    cases = case_section.read_cases(case_entries, formulas, top)
+    unknowns = list(find)
+    laws = law_section.read_laws(top, formulas, cases, unknowns)
+    law_section.check_laws(laws, cases, unknowns, top)
+    rules = read_rules(top, formulas, cases, unknowns)
+    confirm = read_confirm(top, formulas, cases)
+    slips = SlipReader(formulas, given, let, laws, cases).read(top)
+
+    case_words = frozenset(cases[0].words)
+    settings = read_settings(top, case_words)
+    names = [case.name for case in cases]
+    sentences = SentenceReader(
+        formulas=formulas,
+        given=given,
+        law_cases=law_section.holding(laws, names),
+        cases=names,
+        case_words=case_words,
+        setting_words=frozenset(settings[0].words),
+    )
+    ask = AskReader(sentences, cases, laws, slips).read(top)
+    language = top.words("language", "en")
+    texts = read_texts(top, language, sentences, cases)
+    check_shown(texts, given, top)
+    _refuse_unused(scope)
+    return Family(
+        name=top.words("family"),
+        title=top.words("title"),
+        subject=top.words("subject"),
+        level=top.words("level"),
+        version=top.words("version"),
+        licence=top.words("licence"),
+        authors=_all_words(top, "authors"),
+        objectives=_all_words(top, "objectives"),
+        caution=top.words("caution"),
+        given=given,
+        let=let,
+        find=find,
+        cases=cases,
+        laws=laws,
+        rules=rules,
+        confirm=confirm,
+        slips=slips,
+        ask=ask,
+        texts={language: texts},
+        settings=settings,
+        equal_shares=top.words("shares") == "equal",
+        digest=digest(root),
+        draw_key=digest(top.need("family"), root.entries["given"].value),
+        place=root.place,
+    )
+
+
+def _check_heading(top: Keys, file: str) -> None:
+    """FamilyError unless the single-line keys of the heading have the form they need."""
+    _match(top, "family", _FAMILY_NAME, "small letters, digits and hyphens", "stepped-drum")
+    _match(top, "version", _VERSION, "three numbers", "1.0.0")
+    _match(top, "language", _LANGUAGE, "a language code", "en")
+    _match(top, "subject", _SUBJECT, "topics joined by slashes", "mechanics/rotation")
+    _match(top, "shares", re.compile("equal|natural"), "equal or natural", "equal")
+    name = top.words("family")
+    path = Path(file)
+    if path.suffix in (".yaml", ".yml") and path.stem != name:
+        raise top.need("family").fault(
+            f"family: the name '{name}' is not that of the file, {path.name}",
+            hint=f"rename the file to {name}{path.suffix}, or write `family: {path.stem}`",
+        )
+    if top.words("shares") == "equal" and not top.mapping("cases"):
+        raise top.key("shares").fault(
+            "shares: there are no cases to share instances equally among",
+            hint="delete `shares:`, or add cases",
+        )
+
+
+def _match(top: Keys, key: str, pattern: re.Pattern[str], wanted: str, example: str) -> None:
+    scalar = top.text(key)
+    if scalar is not None and not pattern.fullmatch(top.words(key)):
+        raise scalar.fault(
+            f"{key}: expected {wanted}, found '{scalar.text.strip()[:60]}'",
+            hint=f"write for example `{key}: {example}`",
+        )
+
+
+def _all_words(top: Keys, key: str) -> tuple[str, ...]:
+    return tuple(" ".join(scalar.text.split()) for scalar in top.texts(key))
+
+
+def _refuse_unused(scope: Scope) -> None:
+    """FamilyError for a given, a let or a constant of the cases that nothing uses."""
+    mends = {
+        Kind.GIVEN: "use it in a law, a let or a rule, or delete it",
+        Kind.DATA: "use it in a let, or delete it",
+        Kind.LET: "use it in a law or a text, or delete it",
+        Kind.CONSTANT: "use it in a law, or delete it",
+    }
+    for name, kind in scope.kinds.items():
+        if kind in mends and name not in scope.used:
+            raise scope.keys[name].fault(
+                f"'{name}' is {kind.value} that nothing uses", hint=mends[kind]
+            )
