@@ -32,8 +32,12 @@ class Failure:
     place: Place | None = None
 
     def __str__(self) -> str:
-        which = f"instance {self.index} of seed {self.seed}" if self.index >= 0 else "the given data"
-        return f"{self.family}: {which} fails the check {self.check}: {self.subject}: {self.sentence}"
+        which = (
+            f"instance {self.index} of seed {self.seed}" if self.index >= 0 else "the given data"
+        )
+        return (
+            f"{self.family}: {which} fails the check {self.check}: {self.subject}: {self.sentence}"
+        )
 
     def as_json(self) -> dict[str, Any]:
         """The failure as plain values; numbers that are not finite become text."""
