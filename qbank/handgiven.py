@@ -1,0 +1,171 @@
+"""Data a person gives by hand, read against the givens of a family."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+import numpy as np
+
+from qbank.errors import ExpressionError
+from qbank.expressions.numbers import exact_machine_number
+from qbank.expressions.parser import parse_measure, split_number_and_unit
+from qbank.expressions.tree import Measure
+from qbank.expressions.units import DIMENSIONLESS, ONE, Unit
+from qbank.family.keys import nearest
+from qbank.family.model import Family, Fixed, Given, Listed, Sampled
+from qbank.instances import Floats, Integers
+from qbank.sampling.kinds import LARGEST_MANTISSA, ScalarKind, scalar_kind
+
+MOST_VALUES = 1000  # of a data list
+_FIGURES = 12  # of a number that another unit turns into an endless decimal
+
+
+@dataclass(slots=True)
+class HandGiven:
+    """One row of data: fields as in `Instances`, each with one row."""
+
+    values: dict[str, Floats] = field(default_factory=dict)
+    mantissas: dict[str, Integers] = field(default_factory=dict)
+    sizes: dict[str, Integers] = field(default_factory=dict)
+    typed: dict[str, str] = field(default_factory=dict)
+
+
+def read_data(family: Family, data: Mapping[str, str]) -> HandGiven:
+    """The data of one instance, such as {"m_a": "1.2 kg", "x": "1.2, 1.3 mm"}.
+
+    Every given that is not fixed is needed; one that is hidden and only stands behind a data list
+    may be left out. Numbers may lie off the family's grid.
+
+    Raises ExpressionError for an unknown or missing name, a number that cannot be read and a unit
+    of another dimension.
+    """
+    for name in data:
+        if name not in family.given:
+            raise ExpressionError(
+                f"'{name}' is not a given of {family.name}", hint=nearest(name, family.given)
+            )
+    missing = [name for name, given in family.given.items() if name not in data and _needed(given)]
+    if missing:
+        listed = ", ".join(missing)
+        example = " ".join(_example(family.given[name]) for name in missing)
+        raise ExpressionError(f"no value is given for {listed}", hint=f"add, such as: {example}")
+    row = HandGiven()
+    for name, given in family.given.items():
+        kind = scalar_kind(given)
+        if kind is None:
+            _read_list(row, given, data[name])
+        elif name in data:
+            _read_scalar(row, given, kind, data[name])
+        elif isinstance(given.source, Fixed):
+            row.mantissas[name] = np.array([given.source.mantissa])
+            row.values[name] = kind.values(np.zeros(1, dtype=np.int64))
+        else:  # hidden, and not known to whoever gives the data
+            row.mantissas[name] = np.zeros(1, dtype=np.int64)
+            row.values[name] = np.full(1, np.nan)
+    return row
+
+
+def _needed(given: Given) -> bool:
+    return not isinstance(given.source, Fixed) and not given.hidden
+
+
+def _example(given: Given) -> str:
+    unit = f" {given.unit.ascii}" if given.unit.text else ""
+    number = "1.2, 1.3" if isinstance(given.source, Sampled) else "1.2"
+    return f"'{given.name}={number}{unit}'"
+
+
+def _read_scalar(row: HandGiven, given: Given, kind: ScalarKind, text: str) -> None:
+    number = _shown(given, text)
+    mantissa, exponent, shown = _decimal(number, given.scientific)
+    at = kind.mantissa_of(mantissa, exponent)
+    row.mantissas[given.name] = np.array([0 if at is None else at])
+    if at is None or isinstance(given.source, Listed):
+        row.values[given.name] = np.array([given.unit.si_value(number)])
+    else:
+        row.values[given.name] = given.unit.to_si(np.array([float(number)]))
+    if at is None:
+        row.typed[given.name] = shown
+
+
+def _read_list(row: HandGiven, given: Given, text: str) -> None:
+    source = given.source
+    assert isinstance(source, Sampled)  # noqa: S101  # the only kind that is not a scalar
+    numbers_text, unit_text = split_number_and_unit(text)
+    parts = [part.strip() for part in re.split(r"[,;]", numbers_text)]
+    if len(parts) > MOST_VALUES:
+        raise ExpressionError(
+            f"{given.name}: {len(parts)} values; at most {MOST_VALUES} are read",
+            hint="give fewer values",
+        )
+    numbers = [_shown(given, f"{part} {unit_text}") for part in parts]
+    size = len(numbers)
+    wanted = int(row.sizes[source.like][0]) if source.like else size
+    if size != wanted:
+        raise ExpressionError(
+            f"{given.name} has {size} values and {source.like} has {wanted}",
+            hint="give both the same number of values",
+        )
+    scaled = [number / Fraction(10) ** source.exponent for number in numbers]
+    if any(value.denominator != 1 or abs(value) >= LARGEST_MANTISSA for value in scaled):
+        scaled = [Fraction(0)] * size
+        row.typed[given.name] = ", ".join(
+            _decimal(number, given.scientific)[2] for number in numbers
+        )
+    row.mantissas[given.name] = np.array([[round(value) for value in scaled]])
+    row.sizes[given.name] = np.array([size])
+    row.values[given.name] = np.array([[given.unit.si_value(number) for number in numbers]])
+
+
+def _shown(given: Given, text: str) -> Fraction:
+    """The number in the unit the family shows, exactly where a decimal can say it."""
+    try:
+        measure = parse_measure(text)
+    except ExpressionError as error:
+        raise ExpressionError(
+            f"{given.name}: {error.message}",
+            excerpt=error.excerpt,
+            span=error.span,
+            hint=error.hint,
+        ) from None
+    unit = measure.unit if isinstance(measure, Measure) else ONE
+    if isinstance(measure, Measure) and unit.dimension != given.unit.dimension:
+        raise ExpressionError(
+            f"{given.name} is {given.unit.dimension.describe()}; {text.strip()} is"
+            f" {unit.dimension.describe()}",
+            hint=f"give it in {given.unit.text or 'no unit'} or a unit of the same kind",
+        )
+    if not isinstance(measure, Measure) and (
+        given.unit.text or given.unit.dimension != DIMENSIONLESS
+    ):
+        kind = given.unit.dimension.describe()
+        raise ExpressionError(
+            f"{given.name}: {text.strip()} has no unit; {kind} needs one",
+            hint=f"write '{text.strip()} {given.unit.ascii}'",
+        )
+    return _converted(measure.value, unit, given.unit)
+
+
+def _converted(value: Fraction, unit: Unit, target: Unit) -> Fraction:
+    if unit == target:
+        return value
+    if unit.exact is None or target.exact is None:
+        return Fraction(f"{target.from_si(unit.to_si(float(value))):.{_FIGURES}g}")
+    offset = Fraction(str(unit.offset)) - Fraction(str(target.offset))
+    return (value * unit.exact + offset) / target.exact
+
+
+def _decimal(number: Fraction, scientific: bool) -> tuple[int, int, str]:
+    """Mantissa, exponent and text of a number; an endless decimal is cut to 12 figures."""
+    denominator, power = number.denominator, 0
+    while denominator % 10 == 0:
+        denominator, power = denominator // 10, power + 1
+    while denominator % 2 == 0 or denominator % 5 == 0:
+        denominator, power = denominator // (2 if denominator % 2 == 0 else 5), power + 1
+    if denominator != 1:
+        return _decimal(Fraction(f"{float(number):.{_FIGURES}g}"), scientific)
+    mantissa = int(number * Fraction(10) ** power)
+    return mantissa, -power, exact_machine_number(mantissa, -power, scientific)
