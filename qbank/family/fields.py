@@ -150,7 +150,7 @@ class _FieldReader:
         words = self.content.split()
         match words:
             case []:
-                self.fail("the braces are empty", "name what is to be printed, such as {m_a}")
+                raise self.fault("the braces are empty", "name what is to be printed, as {m_a}")
             case ["say", *rest]:
                 return self.word(rest)
             case ["table", *names]:
@@ -164,8 +164,8 @@ class _FieldReader:
             case _:
                 raise self.fault(
                     "it is no field",
-                    "fields are {name}, {name.symbol}, {law NAME}, {let NAME}, {= expression in unit}, "
-                    "{say WORD} and {table NAME}",
+                    "fields are {name}, {name.symbol}, {law NAME}, {let NAME}, "
+                    "{= expression in unit}, {say WORD} and {table NAME}",
                 )
 
     def fault(self, message: str, hint: str) -> FamilyError:
