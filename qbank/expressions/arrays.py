@@ -174,6 +174,12 @@ def _filled(value: Any, n: int) -> NDArray[Any]:
 
 def _with_out(function: Callable[..., Any]) -> Callable[..., Any]:
     """A function that takes the array for its result as last argument, as ufuncs do."""
+    if function in (np.minimum, np.maximum):  # NumPy wants their `out` by keyword
+
+        def extreme(first: Any, second: Any, result: Any) -> None:
+            function(first, second, out=result)
+
+        return extreme
     if isinstance(function, np.ufunc):
         return function
 
