@@ -12,7 +12,7 @@ import numpy as np
 from qbank.errors import ExpressionError
 from qbank.expressions.numbers import exact_machine_number
 from qbank.expressions.parser import parse_measure, split_number_and_unit
-from qbank.expressions.tree import Measure
+from qbank.expressions.tree import Equation, Measure, Node, names_in
 from qbank.expressions.units import DIMENSIONLESS, ONE, Unit
 from qbank.family.keys import nearest
 from qbank.family.model import Family, Fixed, Given, Listed, Sampled
@@ -36,8 +36,9 @@ class HandGiven:
 def read_data(family: Family, data: Mapping[str, str]) -> HandGiven:
     """The data of one instance, such as {"m_a": "1.2 kg", "x": "1.2, 1.3 mm"}.
 
-    Every given that is not fixed is needed; one that is hidden and only stands behind a data list
-    may be left out. Numbers may lie off the family's grid.
+    Every given that is not fixed is needed; one that is hidden and only stands behind a data
+    list may be left out, as whoever measured the list does not know it. Numbers may lie off the
+    grid of the family.
 
     Raises ExpressionError for an unknown or missing name, a number that cannot be read and a unit
     of another dimension.
@@ -47,7 +48,14 @@ def read_data(family: Family, data: Mapping[str, str]) -> HandGiven:
             raise ExpressionError(
                 f"'{name}' is not a given of {family.name}", hint=nearest(name, family.given)
             )
-    missing = [name for name, given in family.given.items() if name not in data and _needed(given)]
+    used = _used(family)
+    missing = [
+        name
+        for name, given in family.given.items()
+        if name not in data
+        and not isinstance(given.source, Fixed)
+        and (not given.hidden or name in used)
+    ]
     if missing:
         listed = ", ".join(missing)
         example = " ".join(_example(family.given[name]) for name in missing)
@@ -59,17 +67,23 @@ def read_data(family: Family, data: Mapping[str, str]) -> HandGiven:
             _read_list(row, given, data[name])
         elif name in data:
             _read_scalar(row, given, kind, data[name])
-        elif isinstance(given.source, Fixed):
-            row.mantissas[name] = np.array([given.source.mantissa])
-            row.values[name] = kind.values(np.zeros(1, dtype=np.int64))
-        else:  # hidden, and not known to whoever gives the data
-            row.mantissas[name] = np.zeros(1, dtype=np.int64)
-            row.values[name] = np.full(1, np.nan)
+        else:  # fixed, or hidden and of no consequence: any of its values will do
+            first = np.zeros(1, dtype=np.int64)
+            row.mantissas[name] = kind.mantissas(first)
+            row.values[name] = kind.values(first)
     return row
 
 
-def _needed(given: Given) -> bool:
-    return not isinstance(given.source, Fixed) and not given.hidden
+def _used(family: Family) -> frozenset[str]:
+    """The givens that something depends on once all data lists are known."""
+    nodes: list[Node | Equation] = [let.expression for let in family.let.values()]
+    nodes += [law.equation for law in family.laws]
+    nodes += [rule.need for rule in family.rules]
+    nodes += [case.when for case in family.cases if case.when is not None]
+    nodes += [statement.that for statement in family.confirm]
+    for slip in family.slips.values():
+        nodes += [*slip.laws.values(), *slip.lets.values(), *slip.change.values()]
+    return frozenset().union(*(names_in(node) for node in nodes))
 
 
 def _example(given: Given) -> str:

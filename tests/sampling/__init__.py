@@ -1,0 +1,1 @@
+"""Drawing: streams, permutations, kinds of given, rules and blocks."""
