@@ -25,6 +25,8 @@ TIE_PLACE = 1e-3
 _SUPERSCRIPTS = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _POWERS = [float(f"1e{power}") for power in range(309)]
 _POWER_ARRAY = np.array(_POWERS)
+_LEAST_POWER = -350  # below every last place: the least double is 5e-324, with 15 figures
+_ALL_POWERS = np.array([float(f"1e{power}") for power in range(_LEAST_POWER, 311)])
 _EXACT = 22  # 10**22 is the last power of ten that a double holds exactly
 
 
@@ -96,8 +98,7 @@ def last_place(values: ArrayLike, fmt: NumberFormat) -> NDArray[np.float64]:
     """
     given = np.asarray(values, dtype=np.float64)
     exponent = decimal_parts(given, fmt)[1]
-    size = np.array([float(f"1e{power}") for power in exponent.ravel().tolist()])
-    return np.where(np.isfinite(given), size.reshape(given.shape), np.nan)
+    return np.where(np.isfinite(given), _ALL_POWERS[exponent - _LEAST_POWER], np.nan)
 
 
 def _places(size: NDArray[np.float64], fmt: NumberFormat) -> NDArray[np.int64]:
@@ -116,21 +117,21 @@ def _magnitude(size: NDArray[np.float64]) -> NDArray[np.int64]:
     nonzero = np.where(size > 0, size, 1.0)
     power = np.floor(np.log10(nonzero)).astype(np.int64)
     # the logarithm may round across a power of ten
-    power -= nonzero < _scale_up(np.ones_like(nonzero), power)
-    power += nonzero >= _scale_up(np.ones_like(nonzero), power + 1)
+    power -= nonzero < _ALL_POWERS[power - _LEAST_POWER]
+    power += nonzero >= _ALL_POWERS[power + 1 - _LEAST_POWER]
     return power
 
 
 def _scale_up(size: NDArray[np.float64], power: NDArray[np.int64]) -> NDArray[np.float64]:
     """`size * 10**power`, in two steps where one power would overflow."""
-    near = np.clip(power, 0, _EXACT)
     scaled: NDArray[np.float64] = (
         size
-        * _POWER_ARRAY[near]
-        * _POWER_ARRAY[np.clip(power - _EXACT, 0, 308)]
+        * _POWER_ARRAY[np.clip(power, 0, _EXACT)]
         / _POWER_ARRAY[np.clip(-power, 0, _EXACT)]
-        / _POWER_ARRAY[np.clip(-power - _EXACT, 0, 308)]
     )
+    if power.size and (power.max() > _EXACT or power.min() < -_EXACT):
+        scaled *= _POWER_ARRAY[np.clip(power - _EXACT, 0, 308)]
+        scaled /= _POWER_ARRAY[np.clip(-power - _EXACT, 0, 308)]
     return scaled
 
 
