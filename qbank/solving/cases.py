@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -31,13 +29,13 @@ class CaseDecider:
         has the draw a meaning. `otherwise` holds where no other case does.
         """
         case = np.full(n, self._otherwise, dtype=np.int64)
-        holding = np.zeros(n, dtype=np.int64)
+        held = np.zeros(n, dtype=np.uint8)
         if self._program is not None:
-            results: list[NDArray[Any]] = list(self._program(values, n))
-            for position, holds in reversed(list(zip(self._positions, results, strict=True))):
-                mask = holds.astype(bool)
-                case[mask] = position
-                holding += mask
+            masks = self._program(values, n)
+            for position, mask in zip(self._positions[::-1], masks[::-1], strict=True):
+                np.copyto(case, position, where=mask)
+                held += mask.view(np.uint8)
+        holding = held.astype(np.int64)
         if self._otherwise >= 0:
             holding[holding == 0] = 1
         return case, holding

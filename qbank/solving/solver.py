@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from qbank.errors import FamilyError
-from qbank.expressions.tree import Equation, names_in
+from qbank.expressions.tree import Equation, Node, names_in
 from qbank.family.model import Family
 from qbank.solving.execution import (
     NO_CASE,
@@ -21,21 +21,11 @@ from qbank.solving.execution import (
     Execution,
     compile_formulas,
 )
+from qbank.solving.memory import keep_freed_memory
 from qbank.solving.plan import Model, Plan, PlanError, make_plan
 from qbank.solving.rewriting import number, put_constants
 
-__all__ = [
-    "NOT_FINITE",
-    "NO_CASE",
-    "NO_ROOT",
-    "SEVERAL_ROOTS",
-    "SOLVED",
-    "Solved",
-    "Solver",
-    "Variant",
-    "group_variants",
-    "ordered_lets",
-]
+__all__ = ["NOT_FINITE", "NO_CASE", "NO_ROOT", "SEVERAL_ROOTS", "SOLVED", "Solved", "Solver"]
 
 Floats = NDArray[np.float64]
 Values = Mapping[str, Floats]
@@ -71,6 +61,7 @@ class Solver:
     """
 
     def __init__(self, family: Family) -> None:
+        keep_freed_memory()
         self.family = family
         order = ordered_lets(family)
         self._lets = compile_formulas([(name, family.let[name].expression) for name in order])
@@ -84,10 +75,10 @@ class Solver:
             )
             for position, case in enumerate(family.cases)
         ]
-        self._groups = [
-            Group(family, group, make_checked_plan(family, group))
-            for group in group_variants(family, variants, signs)
+        self.plans = [
+            (group, _plan(family, group)) for group in group_variants(family, variants, signs)
         ]
+        self._groups = [_Group(family, group, plan) for group, plan in self.plans]
 
     def lets(self, values: Values, n: int) -> dict[str, Floats]:
         """`values` (givens, SI, (n,) or for data lists (n, m)) with the intermediate quantities."""
@@ -169,7 +160,7 @@ def group_variants(
     return result
 
 
-class Group:
+class _Group:
     """A compiled plan for the draws of some cases."""
 
     def __init__(self, family: Family, group: VariantGroup, plan: Plan) -> None:
@@ -177,14 +168,14 @@ class Group:
         self._execution = Execution(plan)
         cases = [variant.case for variant in group.variants]
         self._all = set(cases) == set(range(len(family.cases)))
-        self._member = np.isin(np.arange(-1, len(family.cases)), cases)
-        # constants as a table over case + 1, so that -1 (no case) finds a row of its own
+        # tables over the cases; the last entry is what -1 (no case) finds
+        self._member = np.isin(np.arange(len(family.cases) + 1), cases)
         names = {name for variant in group.variants for name in variant.constants}
         self._constants: dict[str, Floats] = {}
         for name in sorted(names & plan.inputs):
             table = np.full(len(family.cases) + 1, np.nan)
             for variant in group.variants:
-                table[variant.case + 1] = variant.constants[name]
+                table[variant.case] = variant.constants[name]
             self._constants[name] = table
         self.needs = plan.inputs - self._constants.keys()
 
@@ -192,7 +183,7 @@ class Group:
         """The draws of the group's cases; None where those are all that have a case."""
         if self._all:
             return None
-        return np.flatnonzero(self._member[case + 1])
+        return np.flatnonzero(self._member[case])
 
     def solve(
         self, values: Values, case: NDArray[np.int64], n: int
@@ -200,7 +191,7 @@ class Group:
         """Values and status of `n` draws that all belong to the group or have no case."""
         env = {name: full(values[name], n) for name in self.needs}
         for name, table in self._constants.items():
-            env[name] = table[case + 1]
+            env[name] = table[case]
         return self._execution.run(env, n)
 
 
@@ -215,7 +206,7 @@ def full(value: Any, n: int) -> Floats:
     return array if array.ndim else np.full(n, float(array))
 
 
-def make_checked_plan(family: Family, group: VariantGroup) -> Plan:
+def _plan(family: Family, group: VariantGroup) -> Plan:
     """The plan of a group; FamilyError says where the laws fall short."""
     try:
         return make_plan(group.model, family.find)
@@ -239,8 +230,15 @@ def family_error(family: Family, error: PlanError, case: str | None, slip: str =
     return FamilyError(where + error.message, place=place, hint=f"{error.mend}.")
 
 
-def ordered_lets(family: Family) -> list[str]:
-    """The intermediate quantities, each after those it uses. The loader has refused cycles."""
+def ordered_lets(family: Family, replaced: Mapping[str, Node] | None = None) -> list[str]:
+    """The intermediate quantities, each after those it uses, also in what a slip writes instead.
+
+    The loader has refused cycles; where a slip makes one, the true value is used.
+    """
+    expressions = {
+        name: [let.expression, *([replaced[name]] if replaced and name in replaced else [])]
+        for name, let in family.let.items()
+    }
     order: list[str] = []
     seen: set[str] = set()
 
@@ -248,8 +246,8 @@ def ordered_lets(family: Family) -> list[str]:
         if name in seen:
             return
         seen.add(name)
-        for needed in sorted(names_in(family.let[name].expression)):
-            if needed in family.let:
+        for needed in sorted(frozenset().union(*map(names_in, expressions[name]))):
+            if needed in expressions:
                 visit(needed)
         order.append(name)
 
