@@ -25,6 +25,7 @@ TIE_PLACE = 1e-3
 _SUPERSCRIPTS = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _POWERS = [float(f"1e{power}") for power in range(309)]
 _POWER_ARRAY = np.array(_POWERS)
+_FEW_POWERS = 8
 _LEAST_POWER = -350  # below every last place: the least double is 5e-324, with 15 figures
 _ALL_POWERS = np.array([float(f"1e{power}") for power in range(_LEAST_POWER, 311)])
 _EXACT = 22  # 10**22 is the last power of ten that a double holds exactly
@@ -58,17 +59,20 @@ def decimal_parts(
     Entries that are not finite give (0, 0); `round_values` keeps them as they are.
     """
     given = np.asarray(values, dtype=np.float64)
-    size = np.where(np.isfinite(given), np.abs(given), 0.0)
+    size = np.abs(given)
+    finite = np.isfinite(size)
+    if not finite.all():
+        size = np.where(finite, size, 0.0)
     places = _places(size, fmt)
     scaled = _scale_up(size, places)
     nearest = np.floor(scaled + np.minimum(scaled * TIE_SHARE, TIE_PLACE) + 0.5)
     if fmt.figures is not None:
         # 9.996 to three figures is 10.0 rather than 10.00
         carried = nearest >= _POWERS[min(fmt.figures, MOST_FIGURES)]
-        nearest = np.where(carried, nearest / 10.0, nearest)
-        places = places - carried
-    mantissa = np.where(given < 0, -nearest, nearest).astype(np.int64)
-    return mantissa, -places
+        if carried.any():
+            nearest = np.where(carried, nearest / 10.0, nearest)
+            places = places - carried
+    return np.copysign(nearest, given).astype(np.int64), -places
 
 
 def round_values(values: ArrayLike, fmt: NumberFormat) -> NDArray[np.float64]:
@@ -79,16 +83,13 @@ def round_values(values: ArrayLike, fmt: NumberFormat) -> NDArray[np.float64]:
     """
     given = np.asarray(values, dtype=np.float64)
     mantissa, exponent = decimal_parts(given, fmt)
-    rounded = np.where(
-        exponent < 0,
-        mantissa / _POWER_ARRAY[np.clip(-exponent, 0, _EXACT)],
-        mantissa * _POWER_ARRAY[np.clip(exponent, 0, _EXACT)],
-    )
+    rounded = _scale_up(mantissa.astype(np.float64), exponent)
     far = np.abs(exponent) > _EXACT
-    if far.any():
+    if far.any():  # where powers of ten are not exact, the parser rounds
         pairs = zip(mantissa[far].tolist(), exponent[far].tolist(), strict=True)
         rounded[far] = [float(f"{digits}e{power}") for digits, power in pairs]
-    return np.where(np.isfinite(given), rounded + 0.0, given)
+    finite = np.isfinite(given)
+    return rounded if finite.all() else np.where(finite, rounded, given)
 
 
 def last_place(values: ArrayLike, fmt: NumberFormat) -> NDArray[np.float64]:
@@ -98,7 +99,9 @@ def last_place(values: ArrayLike, fmt: NumberFormat) -> NDArray[np.float64]:
     """
     given = np.asarray(values, dtype=np.float64)
     exponent = decimal_parts(given, fmt)[1]
-    return np.where(np.isfinite(given), _ALL_POWERS[exponent - _LEAST_POWER], np.nan)
+    size = _ALL_POWERS.take(exponent - _LEAST_POWER)
+    finite = np.isfinite(given)
+    return size if finite.all() else np.where(finite, size, np.nan)
 
 
 def _places(size: NDArray[np.float64], fmt: NumberFormat) -> NDArray[np.int64]:
@@ -114,24 +117,35 @@ def _places(size: NDArray[np.float64], fmt: NumberFormat) -> NDArray[np.int64]:
 
 def _magnitude(size: NDArray[np.float64]) -> NDArray[np.int64]:
     """The power of ten of the leading digit; 0 for zero."""
+    if not size.size:
+        return np.zeros(size.shape, dtype=np.int64)
     nonzero = np.where(size > 0, size, 1.0)
-    power = np.floor(np.log10(nonzero)).astype(np.int64)
-    # the logarithm may round across a power of ten
-    power -= nonzero < _ALL_POWERS[power - _LEAST_POWER]
-    power += nonzero >= _ALL_POWERS[power + 1 - _LEAST_POWER]
-    return power
+    first = _magnitude_of(float(nonzero.min()))
+    last = _magnitude_of(float(nonzero.max()))
+    if last - first > _FEW_POWERS:
+        powers = _ALL_POWERS[first - _LEAST_POWER : last - _LEAST_POWER + 1]
+        return np.searchsorted(powers, nonzero, side="right") + (first - 1)
+    # Most arrays span few powers of ten: comparing with each is exact, and quicker than logarithms.
+    above = np.zeros(size.shape, dtype=np.int8)
+    for power in range(first + 1, last + 1):
+        above += (nonzero >= _ALL_POWERS[power - _LEAST_POWER]).view(np.int8)
+    return above + np.int64(first)
 
 
 def _scale_up(size: NDArray[np.float64], power: NDArray[np.int64]) -> NDArray[np.float64]:
     """`size * 10**power`, in two steps where one power would overflow."""
-    scaled: NDArray[np.float64] = (
-        size
-        * _POWER_ARRAY[np.clip(power, 0, _EXACT)]
-        / _POWER_ARRAY[np.clip(-power, 0, _EXACT)]
-    )
-    if power.size and (power.max() > _EXACT or power.min() < -_EXACT):
-        scaled *= _POWER_ARRAY[np.clip(power - _EXACT, 0, 308)]
-        scaled /= _POWER_ARRAY[np.clip(-power - _EXACT, 0, 308)]
+    if not power.size:
+        return size
+    least, most = int(power.min()), int(power.max())
+    scaled = size
+    if most > 0:
+        scaled = scaled * _POWER_ARRAY.take(np.clip(power, 0, _EXACT))
+    if most > _EXACT:
+        scaled = scaled * _POWER_ARRAY.take(np.clip(power - _EXACT, 0, 308))
+    if least < 0:
+        scaled = scaled / _POWER_ARRAY.take(np.clip(-power, 0, _EXACT))
+    if least < -_EXACT:
+        scaled = scaled / _POWER_ARRAY.take(np.clip(-power - _EXACT, 0, 308))
     return scaled
 
 
