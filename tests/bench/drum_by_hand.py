@@ -52,7 +52,7 @@ def valid(d: dict[str, Array]) -> NDArray[np.bool_]:
     ok = d["R"] >= 1.4 * d["r"]
     ok &= np.abs(at_b - at_a) >= 0.1 * np.maximum(at_b, at_a)
     t_a, t_b, alpha = answers(d)
-    ok &= (alpha > 0.3) & (alpha < 30)
+    ok &= (alpha > 0.5) & (alpha < 20)
     return ok & (np.abs(t_a - t_b) >= 0.03 * np.maximum(t_a, t_b))
 
 

@@ -42,7 +42,7 @@ def worked():
 
     def solve(name, **data):
         family = _family(name)
-        one = work(family, data)
+        one = work(family, data).instances
         answers = {
             unknown: float(quantity.unit.from_si(one.values[unknown])[0])
             for unknown, quantity in family.find.items()

@@ -232,3 +232,42 @@ def test_rise_of_a_published_firework(worked, published):
     75.0 degrees with g = 9.80 m/s^2 rises 233 m."""
     one = worked("line-throw", v_0="70.0 m/s", theta="75.0 deg", h="0 m", g="9.80 m/s^2")
     assert one.H == published(233, 0)
+
+
+# ---------------------------------------------------------------------------- collision
+
+
+def test_collision_agrees_with_a_stiff_spring_followed_in_time(drawn):
+    """The bumper is a spring that only pushes; nothing is conserved by decree."""
+    one = drawn("elastic-collision", 200)
+    stiffness = 1e5
+
+    def parted(_, y):
+        return y[1] - y[0]
+
+    parted.terminal, parted.direction = True, 1
+    for k in range(0, 200, 5):
+        m_1, m_2 = one.m_1[k], one.m_2[k]
+
+        def motion(_, y, m_1=m_1, m_2=m_2):
+            push = stiffness * max(0.0, y[0] - y[1])
+            return [y[2], y[3], -push / m_1, push / m_2]
+
+        path = solve_ivp(
+            motion, (0, 1), [0, 0, one.v_1[k], one.v_2[k]],
+            events=parted, rtol=1e-10, atol=1e-13, max_step=1e-4,
+        )  # fmt: skip
+        left, right = path.y_events[0][-1][2:]
+        assert left == pytest.approx(one.w_1[k], rel=1e-6, abs=1e-7)
+        assert right == pytest.approx(one.w_2[k], rel=1e-6, abs=1e-7)
+        assert m_1 * (one.v_1[k] - left) == pytest.approx(one.J[k], rel=1e-6)
+
+
+def test_published_collision_with_a_heavy_target(worked, published):
+    """OpenStax College Physics, Example 8.4 (from memory): 0.500 kg at 4.00 m/s meets 3.50 kg at
+    rest; afterwards -3.00 and 1.00 m/s."""
+    one = worked(
+        "elastic-collision", m_1="0.500 kg", m_2="3.50 kg", v_1="4.00 m/s", v_2="0 m/s",
+    )  # fmt: skip
+    assert one.w_1 == published(-3.00, 2)
+    assert one.w_2 == published(1.00, 2)
