@@ -1,0 +1,1 @@
+"""Solved instances as items: stem, parts, feedback and worked solution, in words and formulas."""

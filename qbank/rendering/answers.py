@@ -1,0 +1,151 @@
+"""Keys, tolerances and the wrong values of slips, as columns."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from qbank.checking.tolerance import DEFAULT_PLACES, DEFAULT_SHARE, bands
+from qbank.expressions.numbers import (
+    NumberFormat,
+    decimal_parts,
+    exact_machine_number,
+    is_scientific,
+    last_place,
+    number_texts,
+)
+from qbank.family.model import Unknown
+from qbank.instances import Floats
+from qbank.item import Tolerance, WrongValue
+from qbank.rendering.batch import Batch
+from qbank.rendering.columns import Column
+from qbank.rendering.messages import Messages
+from qbank.sampling.options import shown_answers
+
+
+def key_texts(unknown: Unknown) -> Column[str]:
+    """The keys as a machine reads them."""
+
+    def column(batch: Batch) -> Iterable[str]:
+        return machine_texts(batch.instances.rounded[unknown.name], unknown.shown)
+
+    return column
+
+
+def machine_texts(values: Floats, fmt: NumberFormat) -> list[str]:
+    """Rounded values (n,) as a machine reads them."""
+    mantissas, exponents = decimal_parts(values, fmt)
+    return [
+        exact_machine_number(mantissa, exponent, is_scientific(mantissa, exponent, fmt))
+        for mantissa, exponent in zip(mantissas.tolist(), exponents.tolist(), strict=True)
+    ]
+
+
+def tolerances(unknown: Unknown, messages: Messages) -> Column[Tolerance]:
+    """The accepted bands, and the rule as people say it."""
+    rule = unknown.tolerance
+    share, places = f"{100 * DEFAULT_SHARE:g} %", messages.tolerance_places
+    stated: str | None = None
+    if rule.relative is not None:
+        stated = f"{100 * rule.relative:.10g} %"
+    elif rule.absolute is not None:
+        stated = f"{rule.absolute:.10g} {unknown.unit.text}".rstrip()
+
+    def column(batch: Batch) -> Iterable[Tolerance]:
+        low, high = batch.instances.tolerance[unknown.name]
+        if stated is not None:
+            said = [stated] * batch.n
+        else:  # the default is the wider of the two
+            key = batch.instances.rounded[unknown.name]
+            by_place = DEFAULT_PLACES * last_place(key, unknown.shown)
+            wider = by_place > DEFAULT_SHARE * np.abs(key)
+            said = [places if by_place else share for by_place in wider.tolist()]
+        return map(Tolerance, low.tolist(), high.tolist(), said)
+
+    return column
+
+
+# ---------------------------------------------------------------------------- slips
+
+
+@dataclass(frozen=True, slots=True)
+class SlipAnswers:
+    """What each slip makes of one unknown, in the shown unit; arrays are (n,).
+
+    `low .. high` is the band in which a response is taken for the slip; where `usable` is False
+    the slip has no value here, or one that cannot be told from the key or an earlier slip.
+    """
+
+    slip: str
+    value: Floats
+    low: Floats
+    high: Floats
+    usable: np.ndarray[tuple[int, ...], np.dtype[np.bool_]]
+
+
+def slip_answers(batch: Batch, unknown: Unknown) -> list[SlipAnswers]:
+    """The slips in the author's order, their bands as wide as the key's rule makes them.
+
+    Bands are cut half-way to a neighbour's so that no two meet.
+    """
+    instances = batch.instances
+    key_low, key_high = instances.tolerance[unknown.name]
+    taken: list[tuple[Floats, Floats, np.ndarray[tuple[int, ...], np.dtype[np.bool_]]]] = [
+        (key_low, key_high, np.ones(batch.n, dtype=np.bool_))
+    ]
+    answers: list[SlipAnswers] = []
+    for slip in instances.family.slips:
+        wrong = instances.wrong.get(slip, {}).get(unknown.name)
+        if wrong is None:
+            continue
+        value = shown_answers(unknown, wrong)
+        usable = np.isfinite(value)
+        if not usable.any():
+            continue
+        low, high = bands(unknown, value)
+        for other_low, other_high, present in taken:
+            above, below = value > other_high, value < other_low
+            usable &= ~present | above | below
+            low = np.where(present & above, np.maximum(low, (value + other_high) / 2), low)
+            high = np.where(present & below, np.minimum(high, (value + other_low) / 2), high)
+        taken.append((low, high, usable))
+        answers.append(SlipAnswers(slip, value, low, high, usable))
+    return answers
+
+
+def wrong_values(unknown: Unknown) -> Column[tuple[WrongValue, ...]]:
+    """The named wrong values of each row."""
+
+    def column(batch: Batch) -> Iterable[tuple[WrongValue, ...]]:
+        slips = batch.instances.family.slips
+        makers: list[list[WrongValue | None]] = []
+        for answer in slip_answers(batch, unknown):
+            says = (slips[answer.slip].says,)
+            rows = zip(
+                answer.usable.tolist(),
+                answer.value.tolist(),
+                answer.low.tolist(),
+                answer.high.tolist(),
+                strict=True,
+            )
+            makers.append(
+                [
+                    WrongValue(answer.slip, value, low, high, says) if usable else None
+                    for usable, value, low, high in rows
+                ]
+            )
+        if not makers:
+            return [()] * batch.n
+        return [tuple(filter(None, row)) for row in zip(*makers, strict=True)]
+
+    return column
+
+
+def shown_texts(values: Floats, unknown: Unknown) -> list[str]:
+    """Rounded values in the shown unit as people read them, with the unit."""
+    from_number: Callable[[str], str] = (
+        (lambda number: f"{number} {unknown.unit.text}") if unknown.unit.text else str
+    )
+    return [from_number(number) for number in number_texts(values, unknown.shown)]

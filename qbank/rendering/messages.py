@@ -1,0 +1,128 @@
+"""All words the tool itself says in an item, by language; an author's words are in the family.
+
+A message is a pattern whose {fields} are filled with text or formulas.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from qbank.expressions.formula_writer import Words
+
+
+@dataclass(frozen=True, slots=True)
+class Messages:
+    """One language. Fields named `..._one` serve a count of one."""
+
+    words: Words
+    # prompts
+    calculate: str
+    calculate_unnamed: str
+    choose_value: str
+    choose_value_unnamed: str
+    in_unit: str
+    to_figures: str
+    to_one_figure: str
+    to_decimals: str
+    to_one_decimal: str
+    to_whole: str
+    to_tens: str
+    choose_word: str
+    choose_law: str
+    constant_in_case: str
+    mark_statements: str
+    # tolerances
+    tolerance_places: str
+    # tables
+    data: str
+    values_of: str
+    number_of_value: str
+    quantity: str
+    sign: str
+    value: str
+    answers: str
+    unrounded: str
+    rounded: str
+    put_back: str
+    equation: str
+    left_side: str
+    right_side: str
+    difference: str
+    explained: str
+    # worked solution
+    article: str
+    holds_here: str
+    case_is: str
+    case_constants: str
+    none_of_the_others: str
+    fails: str
+    intermediate: str
+    equations: str
+    with_numbers: str
+    negative: str
+    check: str
+    check_trivial: str
+    rounding_explains: str
+    rounding_does_not_explain: str
+
+
+ENGLISH = Messages(
+    words=Words("and", "or", "not"),
+    calculate="Calculate {name} {symbol}{unit}, rounded {places}.",
+    calculate_unnamed="Calculate {symbol}{unit}, rounded {places}.",
+    choose_value="Choose the value of {name} {symbol}.",
+    choose_value_unnamed="Choose the value of {symbol}.",
+    in_unit=" in {unit}",
+    to_figures="to {count} significant figures",
+    to_one_figure="to 1 significant figure",
+    to_decimals="to {count} decimal places",
+    to_one_decimal="to 1 decimal place",
+    to_whole="to a whole number",
+    to_tens="to a multiple of {size}",
+    choose_word="Choose what is right here: {word} …",
+    choose_law="Choose the equation that is right here: {law}.",
+    constant_in_case="{constant} = {value} for {case}",
+    mark_statements="Mark every statement that is true.",
+    tolerance_places="1.5 units in the last place",
+    data="Data",
+    values_of="Values of {symbols}",
+    number_of_value="no.",
+    quantity="quantity",
+    sign="symbol",
+    value="value",
+    answers="Answers",
+    unrounded="unrounded",
+    rounded="rounded",
+    put_back="The rounded answers put back into the equations",
+    equation="equation",
+    left_side="left side",
+    right_side="right side",
+    difference="difference",
+    explained="explained by rounding",
+    article="the ",
+    holds_here="The data decide which way it goes: {condition}, and here {numbers}.",
+    case_is="So this is the case “{case}”.",
+    case_constants="So this is the case “{case}”, with {constants}.",
+    none_of_the_others="No other case fits the data, so this is the case “{case}”.",
+    fails="The case “{case}” would need {condition}, but here {numbers}.",
+    intermediate="First, {name}:",
+    equations="The equation “{law}”:",
+    with_numbers="With numbers:",
+    negative="{symbol} comes out negative; the sign belongs to the answer.",
+    check="Check: {condition}, because {because}. Here {numbers}.",
+    check_trivial="Check: {condition}, because {because}.",
+    rounding_explains=(
+        "The two sides of each equation differ by no more than rounding explains: each answer "
+        "may be off by half a unit in its last place."
+    ),
+    rounding_does_not_explain=(
+        "Rounding does not explain all of the difference; something is wrong with these answers."
+    ),
+)
+
+MESSAGES = {"en": ENGLISH}
+
+
+def messages_for(language: str) -> Messages:
+    """The messages of a language tag such as "en-GB"; English where there are none."""
+    return MESSAGES.get(language.partition("-")[0].lower(), ENGLISH)

@@ -1,0 +1,93 @@
+"""From solved instances to items: compiled once per family and case, then only strings joined."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from qbank.family.model import Case, Family
+from qbank.instances import Instances
+from qbank.item import Item, Metadata
+from qbank.rendering.batch import Batch, Ledger
+from qbank.rendering.case_formulas import CaseFormulas
+from qbank.rendering.columns import Column, Fixed, apply, together
+from qbank.rendering.identity import identifiers, provenances
+from qbank.rendering.messages import messages_for
+from qbank.rendering.parts import Parts
+from qbank.rendering.sentences import Sentences
+from qbank.rendering.solution import Solution
+
+ROWS_AT_A_TIME = 256  # few, so that memory does not grow with the count; enough for NumPy
+
+
+class Renderer:
+    """Makes items of the instances of one family, in the family's own language.
+
+    >>> import qbank
+    >>> family = qbank.load_family(qbank.find_family("stepped-drum"))
+    >>> qbank.Renderer(family).item(qbank.instance(family, seed=0, k=3), 0).title
+    'Two loads on a stepped drum'
+    """
+
+    def __init__(self, family: Family) -> None:
+        self.family = family
+        self._compiled: dict[int, _CaseRenderer] = {}
+
+    def item(self, instances: Instances, row: int) -> Item:
+        """The item of one row of `instances`. Raises IndexError where there is no such row."""
+        one = np.arange(len(instances))[row].reshape(1)
+        return next(self.items(instances.take(one)))
+
+    def items(self, instances: Instances) -> Iterator[Item]:
+        """The items of all rows, in order; each is made when it is asked for, few ahead."""
+        for start in range(0, len(instances), ROWS_AT_A_TIME):
+            yield from self._few(instances.take(slice(start, start + ROWS_AT_A_TIME)))
+
+    def _few(self, instances: Instances) -> Iterator[Item]:
+        cases = np.unique(instances.case).tolist()
+        streams = {
+            case: self._renderer(case).items(
+                instances if len(cases) == 1 else instances.take(instances.case == case)
+            )
+            for case in cases
+        }
+        for case in instances.case.tolist():
+            yield next(streams[case])
+
+    def _renderer(self, case: int) -> _CaseRenderer:
+        if case not in self._compiled:
+            self._compiled[case] = _CaseRenderer(self.family, self.family.cases[case])
+        return self._compiled[case]
+
+
+class _CaseRenderer:
+    """Items of one case of a family."""
+
+    def __init__(self, family: Family, case: Case) -> None:
+        texts = next(iter(family.texts.values()))
+        self._case = case
+        self._ledger = Ledger()
+        formulas = CaseFormulas(family, case, self._ledger, messages_for(texts.language))
+        sentences = Sentences(formulas)
+        parts = Parts(sentences)
+        metadata = Metadata(
+            family.subject, family.level, family.licence, family.authors, family.objectives
+        )
+        self._column: Column[Item] = apply(
+            Item,
+            identifiers,
+            Fixed(family.title),
+            Fixed(texts.language),
+            together([sentences.block(paragraph) for paragraph in texts.stem]),
+            together([parts.part(ask, number) for number, ask in enumerate(family.ask, 1)]),
+            Solution(sentences, texts).blocks(),
+            Fixed(family.caution),
+            together([sentences.inline(hint) for hint in texts.hints]),
+            Fixed(metadata),
+            provenances,
+        )
+
+    def items(self, instances: Instances) -> Iterator[Item]:
+        """The items of instances that are all in the case."""
+        return iter(self._column(Batch(instances, self._case, self._ledger)))

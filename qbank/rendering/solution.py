@@ -1,0 +1,270 @@
+"""The worked solution: the author's steps, and what the model itself can tell around them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+import numpy as np
+
+from qbank.expressions.numbers import NumberFormat, number_texts
+from qbank.expressions.symbols import with_unit
+from qbank.family.model import (
+    Case,
+    Confirmation,
+    FormulaField,
+    Sampled,
+    Sentence,
+    SolutionStep,
+    Texts,
+    Unknown,
+    ValueField,
+    WordField,
+)
+from qbank.item import Block, Display, Inline, Paragraph, Table
+from qbank.rendering.batch import Batch
+from qbank.rendering.case_formulas import CaseFormulas
+from qbank.rendering.columns import (
+    Column,
+    Fixed,
+    MathPart,
+    Part,
+    TextPart,
+    apply,
+    content,
+    fill,
+    together,
+)
+from qbank.rendering.put_back import PutBack
+from qbank.rendering.sentences import Sentences
+
+UNROUNDED_FIGURES = 6
+UNROUNDED_DECIMALS = 3  # more than the answer shows
+
+
+class Solution:
+    """Compiles the worked solution for the case of `sentences`."""
+
+    def __init__(self, sentences: Sentences, texts: Texts) -> None:
+        self.sentences = sentences
+        self.formulas: CaseFormulas = sentences.formulas
+        self.family = sentences.family
+        self.case = self.formulas.case
+        self.messages = sentences.messages
+        self.steps = [
+            step for step in texts.solution if not step.only or self.case.name in step.only
+        ]
+        self.shown = list(_fields(self.steps))
+        self.put_back = PutBack(self.formulas)
+
+    def blocks(self) -> Column[tuple[Block, ...]]:
+        """Data, direction, equations, answers, common sense, and the answers put back.
+
+        An author's step is kept as it is; nothing is told twice.
+        """
+        columns: list[Column[Block]] = [self._data()]
+        if len(self.family.cases) > 1 and not self._author_tells_the_case():
+            columns += self._which_way()
+        columns += self._lets()
+        laws = self._laws()
+        for step in self.steps:
+            if laws and _shows_answers(step, self.family.find):
+                columns += laws  # equations come before what follows from them
+                laws = []
+            columns += [self.sentences.block(paragraph) for paragraph in step.text]
+        columns += laws
+        columns.append(self._answers())
+        fixed = together(columns)
+        rest = together([*self._confirmations(), self.put_back.table(), self.put_back.verdict()])
+        return apply(_joined, fixed, self._signs, rest)
+
+    # ------------------------------------------------------------------------ data
+
+    def _data(self) -> Column[Block]:
+        says = self.messages
+        rows: list[Column[tuple[tuple[Inline, ...], ...]]] = []
+        for name, given in self.family.given.items():
+            if given.hidden:
+                continue
+            listed = isinstance(given.source, Sampled)
+            value = TextPart(_list_values(name)) if listed else self.sentences.value(name, "value")
+            rows.append(self._row(name, value))
+        header = ((says.quantity,), (says.sign,), (says.value,))
+        return apply(Table, Fixed(says.data), Fixed(header), together(rows))
+
+    def _row(self, name: str, *values: Part) -> Column[tuple[tuple[Inline, ...], ...]]:
+        """A table row: what the quantity is called, its symbol, its values."""
+        sign = content([MathPart(self.formulas.symbol_math(name))])
+        cells = [content([value]) for value in values]
+        return together([Fixed((self.sentences.meaning(name),)), sign, *cells])
+
+    # ------------------------------------------------------------------------ direction
+
+    def _author_tells_the_case(self) -> bool:
+        return any(
+            isinstance(field, WordField) and field.word in self.case.words for field in self.shown
+        )
+
+    def _which_way(self) -> list[Column[Block]]:
+        says, case = self.messages, self.case
+        if case.when is None:
+            others = [other for other in self.family.cases if other.when is not None]
+            told = [part for other in others for part in [*self._fails(other), " "]]
+            verdict = fill(says.none_of_the_others, case=case.name)
+            return [self._paragraph([*told, *verdict])]
+        verdict = fill(says.case_is, case=case.name)
+        if case.constants:
+            constants = [
+                f"{self.formulas.symbol_math(name).value.plain} = {value:g}".replace("-", "\u2212")
+                for name, value in case.constants.items()
+            ]
+            verdict = fill(says.case_constants, case=case.name, constants=", ".join(constants))
+        numbers = self.formulas.condition_numbers(case.when)
+        if numbers is None:
+            return [self._paragraph(verdict)]
+        holds = fill(
+            says.holds_here,
+            condition=MathPart(self.formulas.math(self.formulas.symbolic(case.when))),
+            numbers=MathPart(self.formulas.math(numbers)),
+        )
+        return [self._paragraph([*holds, " ", *verdict])]
+
+    def _fails(self, other: Case) -> list[Part]:
+        """Why another case does not hold, with both sides of its condition in numbers."""
+        assert other.when is not None  # noqa: S101  # callers pass only cases with a condition
+        numbers = self.formulas.condition_numbers(other.when, negated=True)
+        if numbers is None:
+            return []
+        return fill(
+            self.messages.fails,
+            case=other.name,
+            condition=MathPart(self.formulas.math(self.formulas.symbolic(other.when))),
+            numbers=MathPart(self.formulas.math(numbers)),
+        )
+
+    # ------------------------------------------------------------------------ equations
+
+    def _lets(self) -> list[Column[Block]]:
+        """Intermediate quantities no step of the author's shows."""
+        told = {field.name for field in self.shown if isinstance(field, FormulaField)}
+        told |= {field.name for field in self.shown if isinstance(field, ValueField)}
+        columns: list[Column[Block]] = []
+        for name in self.family.let:
+            if name in told or name in self.formulas.lists:
+                continue
+            columns.append(
+                self._paragraph(fill(self.messages.intermediate, name=self.sentences.meaning(name)))
+            )
+            chain = self.formulas.let_chain(name, numbers=True)
+            columns.append(apply(Display, self.formulas.math(chain)))
+        return columns
+
+    def _laws(self) -> list[Column[Block]]:
+        """Equations in symbols and with numbers, as far as the author's steps lack them."""
+        told = {
+            (field.name, field.numbers)
+            for field in self.shown
+            if isinstance(field, FormulaField) and field.kind == "law"
+        }
+        columns: list[Column[Block]] = []
+        for law in self.family.laws_in(self.case.name):
+            symbolic = self.formulas.symbolic(law.equation)
+            numeric = self.formulas.numeric(law.equation)
+            if (law.name, False) not in told and (law.name, True) not in told:
+                columns.append(self._paragraph(fill(self.messages.equations, law=law.name)))
+                columns.append(apply(Display, self.formulas.math(symbolic)))
+            if (law.name, True) not in told and numeric != symbolic:
+                columns.append(apply(Display, self.formulas.math(numeric)))
+        return columns
+
+    # ------------------------------------------------------------------------ answers
+
+    def _answers(self) -> Column[Block]:
+        says = self.messages
+        rows = [
+            self._row(name, TextPart(_unrounded(unknown)), self.sentences.value(name, "value"))
+            for name, unknown in self.family.find.items()
+        ]
+        header = ((says.quantity,), (says.sign,), (says.unrounded,), (says.rounded,))
+        return apply(Table, Fixed(says.answers), Fixed(header), together(rows))
+
+    def _signs(self, batch: Batch) -> Iterable[tuple[Block, ...]]:
+        """A sentence for each answer that is negative."""
+        told: list[tuple[Block, ...]] = [()] * batch.n
+        for name in self.family.find:
+            column = content(
+                fill(self.messages.negative, symbol=MathPart(self.formulas.symbol_math(name)))
+            )
+            negative = np.flatnonzero(batch.instances.rounded[name] < 0).tolist()
+            if negative:
+                sentence = Paragraph(next(iter(column(batch))))
+                for row in negative:
+                    told[row] = (*told[row], sentence)
+        return told
+
+    def _confirmations(self) -> list[Column[Block]]:
+        return [
+            self._confirmation(confirmation)
+            for confirmation in self.family.confirm
+            if not confirmation.only or self.case.name in confirmation.only
+        ]
+
+    def _confirmation(self, confirmation: Confirmation) -> Column[Block]:
+        condition = MathPart(self.formulas.math(self.formulas.symbolic(confirmation.that)))
+        numbers = self.formulas.condition_numbers(confirmation.that)
+        because = confirmation.because
+        if numbers is None:
+            trivial = self.messages.check_trivial
+            return self._paragraph(fill(trivial, condition=condition, because=because))
+        figures = MathPart(self.formulas.math(numbers))
+        return self._paragraph(
+            fill(self.messages.check, condition=condition, because=because, numbers=figures)
+        )
+
+    def _paragraph(self, parts: Sequence[Part]) -> Column[Block]:
+        return apply(Paragraph, content(parts))
+
+
+def _joined(
+    fixed: tuple[Block, ...], signs: tuple[Block, ...], rest: tuple[Block, ...]
+) -> tuple[Block, ...]:
+    return fixed + signs + rest
+
+
+def _fields(steps: Sequence[SolutionStep]) -> Iterator[object]:
+    for step in steps:
+        for sentence in step.text:
+            yield from (piece for piece in sentence if not isinstance(piece, str))
+
+
+def _shows_answers(step: SolutionStep, unknowns: Iterable[str]) -> bool:
+    """Whether a step prints the value of an unknown."""
+    names = set(unknowns)
+
+    def shows(sentence: Sentence) -> bool:
+        return any(
+            isinstance(piece, ValueField)
+            and piece.name in names
+            and piece.form in {"value", "number", "equation"}
+            for piece in sentence
+        )
+
+    return any(map(shows, step.text))
+
+
+def _list_values(name: str) -> Column[str]:
+    return lambda batch: batch.values(name)
+
+
+def _unrounded(unknown: Unknown) -> Column[str]:
+    """An answer with six figures, or three decimals more than it is asked for."""
+    figures, decimals = unknown.shown.figures, unknown.shown.decimals
+    notation = unknown.shown.notation
+    fmt = NumberFormat(figures=max(UNROUNDED_FIGURES, (figures or 0) + 2), notation=notation)
+    if decimals is not None:
+        fmt = NumberFormat(decimals=decimals + UNROUNDED_DECIMALS, notation=notation)
+
+    def column(batch: Batch) -> Iterable[str]:
+        values = unknown.unit.from_si(batch.instances.values[unknown.name])
+        return [with_unit(number, unknown.unit.text) for number in number_texts(values, fmt)]
+
+    return column

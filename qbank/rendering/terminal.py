@@ -1,0 +1,121 @@
+"""An item as text for a terminal: stem, parts with keys and distractors, worked solution."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+
+from qbank.item import Block, Choice, Display, Item, NumberEntry, Paragraph, Part, Table
+from qbank.rendering.plain import inline_text
+
+INDENT = "    "
+GAP = "  "
+NARROWEST = 20  # columns below which text is not wrapped further
+
+
+def show_text(item: Item, width: int = 80) -> str:
+    """The whole item, no line wider than `width` unless a single word is."""
+    lines: list[str] = [item.title, "=" * min(len(item.title), width)]
+    for block in item.stem:
+        lines += ["", *block_lines(block, width)]
+    for number, part in enumerate(item.parts, 1):
+        lines += ["", *_part_lines(number, part, width)]
+    for number, hint in enumerate(item.hints, 1):
+        lines += ["", *_wrapped(f"Hint {number}: {inline_text(hint)}", width)]
+    if item.solution:
+        lines += ["", "Worked solution", "-" * len("Worked solution")]
+        for block in item.solution:
+            lines += ["", *block_lines(block, width)]
+    if item.caution:
+        lines += ["", *_wrapped(f"Caution: {item.caution}", width)]
+    lines += ["", *_wrapped(_origin(item), width)]
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def block_lines(block: Block, width: int) -> list[str]:
+    """A paragraph wrapped, a formula indented, or a table in columns."""
+    match block:
+        case Paragraph(content=content):
+            return _wrapped(inline_text(content), width)
+        case Display(math=math):
+            return _wrapped(math.plain, width, INDENT, INDENT + GAP)
+        case Table():
+            return _table_lines(block, width)
+
+
+def _wrapped(text: str, width: int, first: str = "", later: str | None = None) -> list[str]:
+    return textwrap.wrap(
+        text,
+        max(width, NARROWEST),
+        initial_indent=first,
+        subsequent_indent=first if later is None else later,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def _table_lines(table: Table, width: int) -> list[str]:
+    """Columns side by side; where they do not fit, the widest are wrapped within their cells."""
+    rows = [[inline_text(cell) for cell in row] for row in (table.header, *table.rows)]
+    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+    room = max(width, NARROWEST) - len(GAP) * (len(widths) - 1)
+    while sum(widths) > room and max(widths) > 1:
+        widths[widths.index(max(widths))] -= 1
+    lines = _wrapped(table.caption, width) if table.caption else []
+    for number, row in enumerate(rows):
+        lines += _row_lines(row, widths)
+        if number == 0:
+            lines.append(GAP.join("-" * size for size in widths))
+    return lines
+
+
+def _row_lines(row: Sequence[str], widths: Sequence[int]) -> Iterator[str]:
+    cells = [textwrap.wrap(cell, size) or [""] for cell, size in zip(row, widths, strict=True)]
+    for k in range(max(map(len, cells))):
+        yield GAP.join(
+            (cell[k] if k < len(cell) else "").ljust(size)
+            for cell, size in zip(cells, widths, strict=True)
+        )
+
+
+def _part_lines(number: int, part: Part, width: int) -> list[str]:
+    points = f"{part.points:g} point{'' if part.points == 1 else 's'}"
+    lines = _wrapped(f"{number}. {inline_text(part.prompt)} ({points})", width, "", INDENT[:3])
+    if isinstance(part, NumberEntry):
+        return lines + _entry_lines(part, width)
+    return lines + _choice_lines(part, width)
+
+
+def _entry_lines(part: NumberEntry, width: int) -> list[str]:
+    band = part.tolerance
+    accepted = f"accepted {band.low:.12g} to {band.high:.12g}".replace("-", "\u2212")
+    lines = [f"{INDENT}Answer: {part.key_shown}", f"{INDENT}{accepted} ({band.stated})"]
+    for wrong in part.wrong_values:
+        value = f"{wrong.value:.12g}".replace("-", "\u2212")
+        told = f"{value} would be {wrong.slip}: {inline_text(wrong.feedback)}"
+        lines += _wrapped(told, width, f"{INDENT}- ", INDENT + GAP)
+    return lines
+
+
+def _choice_lines(part: Choice, width: int) -> list[str]:
+    lines: list[str] = []
+    for option in part.options:
+        mark = "right" if option.correct else "wrong"
+        told = f"{mark}: {inline_text(option.content)}"
+        lines += _wrapped(told, width, f"{INDENT}{option.identifier} ", INDENT + GAP * 2)
+        if option.feedback:
+            why = f"{option.slip}: " if option.slip else ""
+            lines += _wrapped(why + inline_text(option.feedback), width, INDENT + GAP * 2)
+    return lines
+
+
+def _origin(item: Item) -> str:
+    source = item.provenance
+    if source is None:
+        return item.identifier
+    if source.index < 0:
+        return f"{item.identifier}: {source.family} {source.version}, data given by hand"
+    return (
+        f"{item.identifier}: {source.family} {source.version}, "
+        f"seed {source.seed}, index {source.index}"
+    )
