@@ -61,7 +61,7 @@ class Tally:
         return self.accepted / self.candidates if self.candidates else 1.0
 
     def rows(self) -> list[dict[str, object]]:
-        """One plain record a ruling that any candidate reached."""
+        """One plain record a ruling."""
         return [
             {
                 "need": ruling.need,
@@ -81,7 +81,7 @@ class Tally:
         for ruling, reached, rejected in zip(
             self.rulings, self.reached.tolist(), self.rejected.tolist(), strict=True
         ):
-            if reached or ruling.author:
+            if rejected or ruling.author:  # what the method implies is told where it mattered
                 records.append(
                     (
                         _cut(ruling.need, widest),

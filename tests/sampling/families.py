@@ -33,7 +33,7 @@ def walk(a: str = "1 .. 6 by 1 m", b: str = "1 .. 6 by 1 m", more: str = "") -> 
 def rules(*needs: str) -> str:
     """A section of rules, each because of nothing much."""
     return "rules:\n" + "".join(
-        f"  - {{need: \"{need}\", because: reason {i}}}\n" for i, need in enumerate(needs)
+        f'  - {{need: "{need}", because: reason {i}}}\n' for i, need in enumerate(needs)
     )
 
 
