@@ -149,6 +149,14 @@ class Generator:
 
     def instance(self, seed: int, k: int) -> Instances:
         """Instance k of a seed, alone; errors as for `generate`."""
+        count = self.count(seed)
+        if k >= count.number:
+            sure = "" if count.exact else "is certain to "
+            raise DrawError(
+                f"{self.family.name} {sure}{'has' if count.exact else 'have'} instances 0 to"
+                f" {count.number - 1:,}; instance {k:,} was asked for",
+                hint="ask for one of those, or draw with another seed",
+            )
         return next(self.generate(1, seed, k))
 
     def work(self, data: Mapping[str, str]) -> Worked:

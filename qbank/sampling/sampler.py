@@ -23,9 +23,9 @@ from qbank.solving.solver import Solver
 
 LEAST_ACCEPTANCE = 1e-4  # below this the rules are as good as impossible to meet
 
-_FEW = 2**17  # points that are always enumerated; also the most valid points kept in memory
-_SOME = 2**21  # points that are enumerated when few of them are valid
-_ENOUGH = 1000  # accepted candidates that settle the acceptance
+_FEW = 2**16  # points that are always enumerated; also the most valid points kept in memory
+_SOME = 2**19  # points that are enumerated when few of them are valid
+_ENOUGH = 400  # accepted candidates that settle the acceptance
 _MOST_TRIALS = 2**21
 _DOUBT = 5.0  # standard deviations between the acceptance seen and the one relied on
 
@@ -92,10 +92,11 @@ class Sampler:
                 f" {count:,} were asked for"
             )
         per_case = " in equal shares of its cases" if self._shares > 1 else ""
+        decimals = ", or its data lists more decimals" if self.points.lists else ""
         raise DrawError(
             said + per_case,
             place=self.family.place,
-            hint="ask for fewer, or give the quantities wider ranges or finer steps",
+            hint=f"ask for fewer, or give the quantities wider ranges or finer steps{decimals}",
         )
 
     @cached_property
@@ -165,13 +166,17 @@ class Sampler:
                 f"'{case.name}'" for case, n in zip(family.cases, per_share, strict=True) if not n
             )
             met = f"no draw that meets the rules comes to the case {rare}, wanted in equal shares"
-        place = family.place
-        named = self._contradiction() if tally.accepted == 0 else []
-        if named:
+        greediest = int(np.argmax(tally.rejected / np.maximum(tally.reached, 1)))
+        place = self.judge.rulings[greediest].place
+        if tally.accepted == 0:
+            named, certain = self._contradiction()
             rulings = [self.judge.rulings[i] for i in named]
             quoted = " and ".join(f"`{ruling.need}`" for ruling in rulings)
-            met += f"; {'these contradict each other' if len(named) > 1 else 'it is never so that'}"
-            met += f": {quoted}"
+            if len(rulings) > 1:
+                met += "; these contradict each other: " if certain else "; no draw meets together "
+            elif rulings:
+                met += "; no draw meets "
+            met += quoted
             place = next((ruling.place for ruling in rulings if ruling.author), place)
         table = tally.as_table().replace("\n", "\n    ")
         return DrawError(
@@ -180,11 +185,12 @@ class Sampler:
             hint="loosen the rules that reject most, or widen the ranges of the given quantities",
         )
 
-    def _contradiction(self) -> list[int]:
-        """The rulings that no draw meets together, from trial candidates."""
+    def _contradiction(self) -> tuple[list[int], bool]:
+        """The rulings that no draw meets together, and whether all points were looked at."""
         key = Key.of(self.family.draw_key, "contradiction")
         bijection = Bijection(key, self.points.size)
         size = min(bijection.size, CHUNK)
         verdicts = self.judge.verdicts(self._trial(key, bijection, 0, size))
         found = contradiction([mask for _, mask in verdicts])
-        return sorted(verdicts[i][0] for i in found)
+        certain = size == bijection.size and not self.points.random
+        return sorted(verdicts[i][0] for i in found), certain

@@ -83,3 +83,26 @@ settings:
 def lengths(decimals: int = 2) -> Family:
     """The mean of a data list, with hidden parameters."""
     return read_family(SAMPLE.replace("DECIMALS", str(decimals)), "lengths.yaml")
+
+
+def many_givens() -> Family:
+    """The sum of nine givens with a million values each."""
+    names = [f"a_{i}" for i in range(9)]
+    given = "".join(f"  {name}: {{name: way, draw: 0 .. 1000000 by 1 m}}\n" for name in names)
+    stem = " ".join(f"{{{name}}}" for name in names)
+    rest = REST.replace("a + b", " + ".join(names)).replace("{a} and then {b}", stem)
+    return read_family(f"{HEADING}given:\n{given}{rest}", "walk.yaml")
+
+
+def coarse_list() -> Family:
+    """A list of two values that take few different decimals."""
+    given = """\
+given:
+  x: {name: lengths, sample: "normal(20 m, 1 m)", size: 2, decimals: 0, unit: m}
+let:
+  s: {name: their sum, equals: sum(x), unit: m}
+"""
+    rest = REST.replace("a + b", "s").replace(
+        "A person walks {a} and then {b}. ", "\n    Ways:\n\n    {table x}\n\n    "
+    )
+    return read_family(HEADING + given + rest.replace("stem: ", "stem: |"), "walk.yaml")
