@@ -1,6 +1,6 @@
 """Pipe friction against closed forms of other kinds and a value printed by a fluids library."""
 
-# ruff: noqa: SIM300 - a capital letter is a quantity here, not a constant
+
 
 import numpy as np
 import pytest
