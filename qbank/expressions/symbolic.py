@@ -29,6 +29,8 @@ from qbank.expressions.tree import (
 )
 
 _CONSTANTS = {"pi"}
+_MAX_BITS = 4096  # of an integer that a literal power is worked out to
+_EXACT_INTEGER = 2**53  # integers up to here are floats; larger ones are joined to one fraction
 _FROM_SYMPY = {
     "sin": "sin", "cos": "cos", "tan": "tan", "asin": "asin", "acos": "acos", "atan": "atan",
     "atan2": "atan2", "sinh": "sinh", "cosh": "cosh", "tanh": "tanh", "exp": "exp", "log": "ln",
@@ -79,11 +81,15 @@ def _arithmetic(node: Node, operator: str, left: sympy.Expr, right: sympy.Expr) 
             raise ExpressionError("a division by zero", span=node.span)
         return left / right
     constant = not (left.free_symbols or right.free_symbols)
-    if constant and not (left.is_Rational and right.is_Integer):
+    if constant and not (left.is_Rational and right.is_Integer and _stays_small(left, right)):
         return _evaluated(node)
     if left.is_zero and right.is_negative:
         raise ExpressionError("a division by zero", span=node.span)
     return left**right
+
+
+def _stays_small(base: sympy.Rational, power: sympy.Integer) -> bool:
+    return max(int(base.p).bit_length(), int(base.q).bit_length()) * abs(int(power)) <= _MAX_BITS
 
 
 def _call(node: Call, symbols: dict[str, sympy.Symbol]) -> sympy.Expr:
@@ -170,9 +176,18 @@ def _whole(value: int) -> Node:
 def _rational_node(value: Fraction) -> Node:
     if value < 0:
         return Negate(_rational_node(-value))
+    if max(value.numerator, value.denominator) > _EXACT_INTEGER:
+        return _long_number(value)
     if value.denominator == 1:
         return Number(value, str(value.numerator))
     return Binary("/", _whole(value.numerator), _whole(value.denominator))
+
+
+def _long_number(value: Fraction) -> Node:
+    try:
+        return Number(value, repr(float(value)))
+    except OverflowError:
+        raise ExpressionError("a number beyond 1e308 in a closed form") from None
 
 
 def _float_node(value: float) -> Node:
@@ -198,11 +213,7 @@ def _sum_node(expression: sympy.Add) -> Node:
 def _product_node(expression: sympy.Mul) -> Node:
     """Factors over divisors; a minus comes before the whole."""
     coefficient, rest = expression.as_coeff_Mul()
-    if isinstance(coefficient, sympy.Float):
-        top, bottom = [_float_node(abs(float(coefficient)))], []
-    else:
-        top = [_whole(abs(int(coefficient.p)))] if abs(coefficient.p) != 1 else []
-        bottom = [_whole(int(coefficient.q))] if coefficient.q != 1 else []
+    top, bottom = _coefficient(abs(coefficient))
     for factor in sympy.Mul.make_args(rest):
         base, exponent = factor.as_base_exp()
         if exponent.is_number and exponent.is_negative and base is not sympy.E:
@@ -213,6 +224,16 @@ def _product_node(expression: sympy.Mul) -> Node:
     if bottom:
         node = Binary("/", node, _multiplied(bottom))
     return Negate(node) if coefficient.is_negative else node
+
+
+def _coefficient(value: sympy.Number) -> tuple[list[Node], list[Node]]:
+    """A positive number as factors above and below a fraction line; 1 is left out."""
+    if isinstance(value, sympy.Float):
+        return [_float_node(float(value))], []
+    top, bottom = int(value.p), int(value.q)
+    if max(top, bottom) > _EXACT_INTEGER:
+        return [_long_number(Fraction(top, bottom))], []
+    return [_whole(part) for part in [top] if part != 1], [_whole(p) for p in [bottom] if p != 1]
 
 
 def _multiplied(factors: list[Node]) -> Node:
