@@ -7,6 +7,7 @@ of unknowns alone.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -25,6 +26,7 @@ MAX_CLOSED_UNKNOWNS = 8  # larger linear blocks are left to LAPACK
 MAX_CLOSED_NODES = 500  # so are those whose closed form would be longer than this
 MAX_DEGREE = 12
 _MAX_SYMBOLIC_NODES = 250  # what is handed to SymPy for one equation
+_MAX_TERMS = 300  # terms one equation may have once its fractions are cleared
 
 Assignment = tuple[str, Node]
 
@@ -168,9 +170,8 @@ def _eliminate(
                 else:
                     rows[k][symbol] = changed
             rights[k] = work.reduced(rights[k] - factor * rights[i])
-        if sum(sympy.count_ops(entry) for k in active for entry in rows[k].values()) > (
-            MAX_CLOSED_NODES
-        ):
+        entries = [entry for k in active for entry in rows[k].values()]
+        if sum(map(sympy.count_ops, [*entries, *(rest for _, rest in done)])) > MAX_CLOSED_NODES:
             return None
     closed = tuple((column.name, work.to_node(rest)) for column, rest in reversed(done))
     return closed if sum(size(node) for _, node in closed) <= MAX_CLOSED_NODES else None
@@ -232,7 +233,7 @@ def polynomial_in(
     if size(residual) > _MAX_SYMBOLIC_NODES:
         return None
     expression = work.to_sympy(residual)
-    if expression.is_number or not expression.has(x):
+    if not expression.has(x) or max(_cleared_terms(expression)) > _MAX_TERMS:
         return None
     try:
         if x in _denominator_symbols(expression):
@@ -244,6 +245,23 @@ def polynomial_in(
         return None
     coefficients = tuple(work.to_node(c) for c in polynomial.all_coeffs())
     return Polynomial(coefficients, work.to_node(kernel))
+
+
+def _cleared_terms(expression: Any) -> tuple[int, int]:
+    """At most how many terms numerator and denominator have over one common denominator."""
+    if expression.is_Add:
+        parts = [_cleared_terms(part) for part in expression.args]
+        below = math.prod(bottom for _, bottom in parts)
+        return sum(top * (below // bottom) for top, bottom in parts), below
+    if expression.is_Mul:
+        parts = [_cleared_terms(part) for part in expression.args]
+        return math.prod(top for top, _ in parts), math.prod(bottom for _, bottom in parts)
+    if expression.is_Pow and expression.exp.is_Integer:
+        n = abs(int(expression.exp))
+        # a sum of t terms to the power n has as many terms as there are ways to pick n of t
+        top, bottom = (math.comb(t + n - 1, n) for t in _cleared_terms(expression.base))
+        return (top, bottom) if expression.exp > 0 else (bottom, top)
+    return 1, 1
 
 
 def _denominator_symbols(expression: Any) -> set[Any]:
