@@ -1,0 +1,1 @@
+"""Writers and readers of item banks in open formats; they know items, not families."""

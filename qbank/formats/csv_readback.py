@@ -1,0 +1,300 @@
+"""Reading and judging the CSV table: its rows against the description beside it."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterator
+
+from lxml import etree
+
+from qbank.errors import QbankError
+from qbank.formats.base import Finding
+from qbank.formats.csv_columns import SEPARATOR, SIDECAR, TABLE, Column, described_columns
+from qbank.formats.grammar import secure_parser
+from qbank.formats.package import Package
+from qbank.formats.qti_readback import blocks, inline
+from qbank.item import (
+    Block,
+    Choice,
+    Inline,
+    Item,
+    Metadata,
+    NumberEntry,
+    Option,
+    Part,
+    Provenance,
+    Tolerance,
+    WrongValue,
+)
+
+MAX_CELL = 1 << 20
+_FORMS = {
+    "double": re.compile(r"-?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?"),
+    "integer": re.compile(r"-?[0-9]+"),
+    "boolean": re.compile(r"true|false"),
+}
+_FORMULA = re.compile(r"[=+\-@\t\r]")
+
+
+class RowJudge:
+    """Judges rows: datatypes, required cells, unique items, keys within their bands."""
+
+    def __init__(self, columns: tuple[Column, ...]) -> None:
+        self._columns = columns
+        self._at = {column.name: at for at, column in enumerate(columns)}
+        self._seen: set[int] = set()  # hashes: 100 000 identifiers would take twice as much
+
+    def iter_findings(self, cells: list[str], place: str) -> Iterator[Finding]:
+        """Everything wrong with a row."""
+        if len(cells) != len(self._columns):
+            said = f"{len(cells)} cells, {len(self._columns)} columns"
+            yield Finding("row.length", TABLE, f"{place}: {said}", None, "RFC 4180, 2.4")
+            return
+        html = []
+        for column, cell in zip(self._columns, cells, strict=True):
+            yield from self._cell(column, cell, place)
+            if column.datatype == "html" and cell:
+                html.extend(cell.split(SEPARATOR) if column.several else [cell])
+        try:
+            parse_html("".join(f"<div>{one}</div>" for one in html))
+        except etree.XMLSyntaxError as fault:
+            said = f"{place}: an HTML cell is not well-formed: {fault.msg}"
+            yield Finding("cell.html", TABLE, said)
+        identifier = hash(cells[self._at["item_id"]])
+        if identifier in self._seen:
+            yield Finding("row.unique", TABLE, f"{place}: the item_id stands twice", None, "CSVW")
+        self._seen.add(identifier)
+        yield from self._parts(cells, place)
+
+    def _cell(self, column: Column, cell: str, place: str) -> Iterator[Finding]:
+        where = f"{place}, {column.name}"
+        if column.required and not cell:
+            yield Finding("cell.required", TABLE, f"{where}: empty", None, "CSVW, required")
+        form = _FORMS.get(column.datatype)
+        if form is not None and cell:
+            for value in cell.split(SEPARATOR) if column.several else [cell]:
+                if not form.fullmatch(value):
+                    said = f"{where}: '{value}' is no {column.datatype}"
+                    yield Finding("cell.datatype", TABLE, said, None, "CSVW, datatype")
+        elif _FORMULA.match(cell) and not _FORMS["double"].fullmatch(cell):
+            said = f"{where}: a spreadsheet would take '{cell[:20]}' for a formula"
+            yield Finding("cell.formula", TABLE, said, None, "common practice, no source")
+
+    def _parts(self, cells: list[str], place: str) -> Iterator[Finding]:
+        n = 1
+        while (at := self._at.get(f"part{n}_type")) is not None:
+            get = _Part(n, self._at, cells)
+            kind = cells[at]
+            if kind == "number":
+                numbers = [get(name) for name in ("tolerance_low", "key", "tolerance_high")]
+                if not all(map(_FORMS["double"].fullmatch, numbers)):
+                    said = f"{place}, part {n}: a number without key and bounds"
+                    yield Finding("part.key", TABLE, said)
+                elif not float(numbers[0]) <= float(numbers[1]) <= float(numbers[2]):
+                    said = f"{place}, part {n}: the key lies outside its tolerance"
+                    yield Finding("part.band", TABLE, said, None, "mapping h, defect 25")
+                lists = ("wrong_slips", "wrong_values", "wrong_low", "wrong_high")
+                if len({len(get.several(name)) for name in lists}) > 1:
+                    said = f"{place}, part {n}: the lists of wrong values differ in length"
+                    yield Finding("part.lists", TABLE, said)
+            elif kind:
+                ids, keys = get.several("option_ids"), get.several("key_ids")
+                if not set(keys) <= set(ids) or len(set(ids)) < len(ids):
+                    said = f"{place}, part {n}: keys and options do not fit"
+                    yield Finding("part.options", TABLE, said, None, "mapping h, defect 15")
+                if kind != "multiple" and len(keys) != 1:
+                    said = f"{place}, part {n}: {len(keys)} keys for one choice"
+                    yield Finding("part.keys", TABLE, said, None, "mapping h, defect 16")
+            n += 1
+
+
+class _Part:
+    """The cells of one part, by the names of its columns."""
+
+    def __init__(self, n: int, at: dict[str, int], cells: list[str]) -> None:
+        self._prefix = f"part{n}_"
+        self._at = at
+        self._cells = cells
+
+    def __call__(self, name: str) -> str:
+        return self._cells[self._at[self._prefix + name]]
+
+    def several(self, name: str) -> list[str]:
+        cell = unguarded(self(name))
+        return cell.split(SEPARATOR) if cell else []
+
+
+def iter_findings(package: Package) -> Iterator[Finding]:
+    """Every fault of a table and its description."""
+    columns = _columns(package)
+    rows = _rows(package)
+    header = next(rows, [])
+    if header != [column.name for column in columns]:
+        yield Finding("table.header", TABLE, "the header is not the described columns", 1, "CSVW")
+        return
+    judge = RowJudge(columns)
+    for n, cells in enumerate(rows, start=2):
+        yield from judge.iter_findings(cells, f"row {n}")
+
+
+def iter_items(package: Package) -> Iterator[Item]:
+    """The items of a table, row by row."""
+    rows = _rows(package)
+    at = {name: n for n, name in enumerate(next(rows, []))}
+    for cells in rows:
+        try:
+            yield _item(at, cells)
+        except (KeyError, IndexError, ValueError, etree.XMLSyntaxError) as fault:
+            raise QbankError(
+                f"cannot read a row of '{package.path}': {fault}",
+                hint="`validate_package` says which rule it breaks",
+            ) from fault
+
+
+def _columns(package: Package) -> tuple[Column, ...]:
+    try:
+        return described_columns(package.read(SIDECAR).decode())
+    except (ValueError, KeyError, TypeError, AttributeError) as fault:
+        raise QbankError(
+            f"'{SIDECAR}' in '{package.path}' does not describe a table: {fault}",
+            hint="expected CSVW metadata with tableSchema and columns",
+        ) from fault
+
+
+def _rows(package: Package) -> Iterator[list[str]]:
+    csv.field_size_limit(MAX_CELL)
+    try:
+        with package.open(TABLE) as table:
+            yield from csv.reader(io.TextIOWrapper(table, "utf-8", newline=""), strict=True)
+    except (csv.Error, UnicodeDecodeError) as fault:
+        raise QbankError(
+            f"'{TABLE}' in '{package.path}' is no table in UTF-8: {fault}",
+            hint="expected RFC 4180 with cells of at most 1 MB",
+        ) from fault
+
+
+# ---------------------------------------------------------------------------- items
+
+
+def _item(at: dict[str, int], cells: list[str]) -> Item:
+    def get(name: str) -> str:
+        return unguarded(cells[at[name]])
+
+    provenance = None
+    if get("family_id"):
+        provenance = Provenance(
+            get("family_id"),
+            get("family_version"),
+            get("family_digest"),
+            int(get("seed")),
+            int(get("index")),
+            get("case"),
+        )
+    parts: list[Part] = []
+    while get_part := _next_part(len(parts) + 1, at, cells):
+        parts.append(_number(get_part) if get_part("type") == "number" else _choice(get_part))
+    return Item(
+        identifier=get("item_id"),
+        title=get("title"),
+        language=get("lang"),
+        stem=_blocks(cells[at["stem_html"]]),
+        parts=tuple(parts),
+        solution=_blocks(cells[at["solution_html"]]),
+        caution=get("caution"),
+        hints=tuple(map(_inline, _several(cells[at["hints_html"]]))),
+        metadata=Metadata(
+            get("subject"),
+            get("level"),
+            get("licence"),
+            tuple(_several(get("authors"))),
+            tuple(_several(get("objectives"))),
+        ),
+        provenance=provenance,
+    )
+
+
+def _next_part(n: int, at: dict[str, int], cells: list[str]) -> _Part | None:
+    type_at = at.get(f"part{n}_type")
+    return _Part(n, at, cells) if type_at is not None and cells[type_at] else None
+
+
+def _number(get: _Part) -> NumberEntry:
+    wrong = zip(
+        get.several("wrong_slips"),
+        get.several("wrong_values"),
+        get.several("wrong_low"),
+        get.several("wrong_high"),
+        get("wrong_feedback_html").split(SEPARATOR),
+        strict=False,
+    )
+    return NumberEntry(
+        identifier=unguarded(get("id")),
+        prompt=_inline(get("prompt_html")),
+        key=float(get("key")),
+        key_text=get("key"),
+        key_shown=unguarded(get("key_shown")),
+        unit=unguarded(get("unit")),
+        tolerance=Tolerance(
+            float(get("tolerance_low")),
+            float(get("tolerance_high")),
+            unguarded(get("tolerance")),
+        ),
+        points=float(get("points")),
+        figures=int(get("figures")) if get("figures") else None,
+        decimals=int(get("decimals")) if get("decimals") else None,
+        wrong_values=tuple(
+            WrongValue(slip, float(value), float(low), float(high), _inline(feedback))
+            for slip, value, low, high, feedback in wrong
+        ),
+    )
+
+
+def _choice(get: _Part) -> Choice:
+    keys = get.several("key_ids")
+    options = tuple(
+        Option(identifier, _inline(content), identifier in keys, _inline(feedback), slip or None)
+        for identifier, content, feedback, slip in zip(
+            get.several("option_ids"),
+            get("options_html").split(SEPARATOR),
+            get("option_feedback_html").split(SEPARATOR),
+            unguarded(get("option_slips")).split(SEPARATOR),
+            strict=True,
+        )
+    )
+    return Choice(
+        identifier=unguarded(get("id")),
+        prompt=_inline(get("prompt_html")),
+        options=options,
+        points=float(get("points")),
+        multiple=get("type") == "multiple",
+        inline=get("type") == "inline",
+        shuffle=get("shuffle") == "true",
+    )
+
+
+# ---------------------------------------------------------------------------- cells
+
+
+def unguarded(cell: str) -> str:
+    """A text cell without the apostrophe that keeps a spreadsheet from running it."""
+    start = cell.lstrip("'")
+    return cell[1:] if len(start) < len(cell) and _FORMULA.match(start) else cell
+
+
+def parse_html(text: str) -> etree._Element:
+    """HTML cells, which are well-formed XML, as one element."""
+    return etree.fromstring(f"<div>{text}</div>", secure_parser())
+
+
+def _several(cell: str) -> list[str]:
+    return cell.split(SEPARATOR) if cell else []
+
+
+def _inline(cell: str) -> tuple[Inline, ...]:
+    return inline(parse_html(cell))
+
+
+def _blocks(cell: str) -> tuple[Block, ...]:
+    return tuple(blocks(parse_html(cell)))

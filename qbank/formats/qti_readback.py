@@ -1,0 +1,309 @@
+"""Reading items back from a QTI package of ours, by the elements and not by the writer's code.
+
+Provenance and metadata come from the manifest, everything else from the item. Names are read by
+their 2.1 form, so one reader serves every version.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from urllib.parse import unquote
+
+from lxml import etree
+
+from qbank.errors import QbankError
+from qbank.formats.dialects import MATHML
+from qbank.formats.grammar import parse
+from qbank.formats.package import Package
+from qbank.formats.qti_metadata import metadata_of, provenance_of
+from qbank.formats.qti_tree import attribute, child, children, descendants, local, text_of, values
+from qbank.formats.qti_validate import MANIFEST, stream
+from qbank.formats.xmltext import text_of_name_part
+from qbank.item import (
+    Block,
+    Choice,
+    Display,
+    Inline,
+    Item,
+    Math,
+    NumberEntry,
+    Option,
+    Paragraph,
+    Part,
+    Table,
+    Tolerance,
+    WrongValue,
+)
+
+SLIP = "SLIP_"
+_MATH = f"{{{MATHML}}}math"
+
+
+def iter_items(package: Package) -> Iterator[Item]:
+    """The items in the manifest's order. Raises QbankError where one cannot be read."""
+    with package.open(MANIFEST) as source:
+        for resource in stream(source, MANIFEST, "resource"):
+            if not attribute(resource, "type").startswith("imsqti_item"):
+                continue
+            href = unquote(attribute(resource, "href"))
+            item = read_item(package.read(href), href)
+            yield replace(item, metadata=metadata_of(resource), provenance=provenance_of(resource))
+
+
+def read_item(data: bytes, member: str) -> Item:
+    """The item in one document, without the provenance that only a manifest has."""
+    root = parse(data, member)
+    body = child(root, "itemBody")
+    if body is None:
+        raise QbankError(f"'{member}' is no item: it has no body")
+    scoring = _scoring(root)
+    shown = {
+        (attribute(f, "outcomeIdentifier"), attribute(f, "identifier")): _content(f)
+        for f in children(root, "modalFeedback")
+    }
+    declared = {
+        attribute(e, "identifier"): e
+        for e in children(root, "responseDeclaration", "outcomeDeclaration")
+    }
+    stem: list[Block] = []
+    parts: list[Part] = []
+    caution = ""
+    for block in body:
+        interaction = next(
+            descendants(block, "textEntryInteraction", "inlineChoiceInteraction"), None
+        )
+        if local(block.tag) == "rubricBlock":
+            caution = text_of(block)
+        elif local(block.tag) == "choiceInteraction":
+            interaction = block
+        elif next(descendants(block, "endAttemptInteraction"), None) is not None:
+            continue
+        elif interaction is None and not parts:
+            stem.extend(blocks(block) if local(block.tag) == "div" else blocks([block]))
+        if interaction is not None:
+            reader = _PartReader(block, interaction, declared, scoring, shown)
+            parts.append(reader.part())
+    hints: list[tuple[Inline, ...]] = []
+    while (hint := shown.get(("HINT", f"HINT_{len(hints) + 1}"))) is not None:
+        hints.append(inline(hint[0]))
+    solution = shown.get(("SOLUTION", "WORKED"), [])
+    return Item(
+        identifier=attribute(root, "identifier"),
+        title=attribute(root, "title"),
+        language=root.get("{http://www.w3.org/XML/1998/namespace}lang", ""),
+        stem=tuple(stem),
+        parts=tuple(parts),
+        solution=tuple(blocks(solution[0])) if solution else (),
+        caution=caution,
+        hints=tuple(hints),
+    )
+
+
+# ---------------------------------------------------------------------------- scoring
+
+
+@dataclass(slots=True)
+class _Scoring:
+    """What the rules do with one response."""
+
+    points: float = 0.0
+    band: tuple[float, float] = (0.0, 0.0)
+    wrong: list[tuple[str, float, float]] = field(default_factory=list)
+    labels: dict[str, str] = field(default_factory=dict)  # option -> feedback identifier
+
+
+def _scoring(root: etree._Element) -> dict[str, _Scoring]:
+    found: dict[str, _Scoring] = {}
+    keys = {
+        attribute(e, "identifier"): values(child(e, "correctResponse"))
+        for e in children(root, "responseDeclaration")
+    }
+    for condition in descendants(root, "responseIf", "responseElseIf"):
+        test = condition[0]
+        variable = next(descendants(test, "variable"), None)
+        if variable is None:
+            continue
+        response = attribute(variable, "identifier")
+        scoring = found.setdefault(response, _Scoring())
+        label = ""
+        for setting in children(condition, "setOutcomeValue"):
+            outcome = attribute(setting, "identifier")
+            base = next(descendants(setting, "baseValue"), None)
+            text = "" if base is None else (base.text or "")
+            if outcome.startswith("SCORE_"):
+                scoring.points = float(text)
+            elif outcome.startswith("FEEDBACK_"):
+                label = text
+        if local(test.tag) == "and":
+            low, high = (float(b.text or "nan") for b in descendants(test, "baseValue"))
+            if local(condition.tag) == "responseIf":
+                scoring.band = (low, high)
+            else:
+                scoring.wrong.append((label, low, high))
+        elif label:
+            base = next(descendants(test, "baseValue"), None)
+            option = keys[response][0] if base is None else (base.text or "")
+            scoring.labels[option] = label
+    return found
+
+
+def _slip(label: str) -> str | None:
+    if not label.startswith(SLIP):
+        return None
+    return text_of_name_part(label.removeprefix(SLIP).rstrip("."))
+
+
+# ---------------------------------------------------------------------------- parts
+
+
+@dataclass(frozen=True, slots=True)
+class _PartReader:
+    """One part, from the block that holds its interaction and what is declared for it."""
+
+    block: etree._Element
+    interaction: etree._Element
+    declared: dict[str, etree._Element]
+    scoring: dict[str, _Scoring]
+    shown: dict[tuple[str, str], list[etree._Element]]
+
+    def part(self) -> Part:
+        response = attribute(self.interaction, "responseIdentifier")
+        name = response.removeprefix("RESPONSE_")
+        scoring = self.scoring.get(response, _Scoring())
+        declaration = self.declared[response]
+        if local(self.interaction.tag) == "textEntryInteraction":
+            return self._number(name, scoring, declaration)
+        return self._choice(name, scoring, declaration)
+
+    def _feedback(self, name: str, label: str) -> tuple[Inline, ...]:
+        content = self.shown.get((f"FEEDBACK_{name}", label))
+        return inline(content[0]) if content else ()
+
+    def _number(self, name: str, scoring: _Scoring, declaration: etree._Element) -> NumberEntry:
+        correct = child(declaration, "correctResponse")
+        key_text = values(correct)[0]
+        score = self.declared[f"SCORE_{name}"]
+        kind, _, digits = attribute(self.interaction, "class").partition("-")
+        unit = next(
+            (s for s in children(self.block, "span") if attribute(s, "class") == "unit"), None
+        )
+        return NumberEntry(
+            identifier=name,
+            prompt=self._prompt_before(),
+            key=float(key_text),
+            key_text=key_text,
+            key_shown="" if correct is None else attribute(correct, "interpretation"),
+            unit="" if unit is None else text_of(unit),
+            tolerance=Tolerance(*scoring.band, attribute(score, "interpretation")),
+            points=scoring.points,
+            figures=int(digits) if kind == "figures" else None,
+            decimals=int(digits) if kind == "decimals" else None,
+            wrong_values=tuple(
+                WrongValue(
+                    _slip(label) or label, (low + high) / 2, low, high, self._feedback(name, label)
+                )
+                for label, low, high in scoring.wrong
+            ),
+        )
+
+    def _choice(self, name: str, scoring: _Scoring, declaration: etree._Element) -> Choice:
+        keys = values(child(declaration, "correctResponse"))
+        options = []
+        for element in children(self.interaction, "simpleChoice", "inlineChoice"):
+            identifier = attribute(element, "identifier")
+            label = scoring.labels.get(identifier, "")
+            options.append(
+                Option(
+                    identifier,
+                    inline(element),
+                    identifier in keys,
+                    self._feedback(name, label),
+                    _slip(label),
+                )
+            )
+        is_inline = local(self.interaction.tag) == "inlineChoiceInteraction"
+        prompt = child(self.interaction, "prompt")
+        return Choice(
+            identifier=name,
+            prompt=self._prompt_before() if prompt is None else inline(prompt),
+            options=tuple(options),
+            points=scoring.points,
+            multiple=attribute(declaration, "cardinality") == "multiple",
+            inline=is_inline,
+            shuffle=attribute(self.interaction, "shuffle") == "true",
+        )
+
+    def _prompt_before(self) -> tuple[Inline, ...]:
+        """The content before the interaction, without the space that sets it off."""
+        content = list(inline(self.block, stop=self.interaction))
+        if content and isinstance(content[-1], str):
+            content[-1] = content[-1].removesuffix(" ")
+            if not content[-1]:
+                content.pop()
+        return tuple(content)
+
+
+# ---------------------------------------------------------------------------- content
+
+
+def _content(feedback: etree._Element) -> list[etree._Element]:
+    """The blocks of a modal feedback, inside the wrapper that only 3.0 has."""
+    wrapper = child(feedback, "contentBody")
+    return list(feedback if wrapper is None else wrapper)
+
+
+def blocks(container: etree._Element | list[etree._Element]) -> Iterator[Block]:
+    """Paragraphs, formulas on their own line and tables, in order."""
+    for element in container:
+        kind = local(element.tag)
+        if element.tag == _MATH:
+            yield Display(_math(element))
+        elif kind == "p":
+            yield Paragraph(inline(element))
+        elif kind == "table":
+            yield _table(element)
+        elif kind == "div":
+            yield from blocks(element)
+
+
+def inline(element: etree._Element, stop: etree._Element | None = None) -> tuple[Inline, ...]:
+    """Text and formulas of an element in turn, up to the child `stop`."""
+    content: list[Inline] = [element.text] if element.text else []
+    for part in element:
+        if part is stop:
+            break
+        if part.tag == _MATH:
+            content.append(_math(part))
+        else:
+            content.append(text_of(part))
+        if part.tail:
+            content.append(part.tail)
+    return tuple(content)
+
+
+def _math(element: etree._Element) -> Math:
+    alone = copy.deepcopy(element)
+    alone.tail = None
+    plain = str(alone.attrib.pop("alttext", ""))
+    alone.attrib.pop("display", "")
+    etree.cleanup_namespaces(alone)
+    return Math(etree.tostring(alone, encoding="unicode"), plain)
+
+
+def _table(table: etree._Element) -> Table:
+    caption = child(table, "caption")
+    header: tuple[tuple[Inline, ...], ...] = ()
+    rows = []
+    row_headers = False
+    for row in descendants(table, "tr"):
+        cells = tuple(inline(cell) for cell in row)
+        parent = row.getparent()
+        if parent is not None and local(parent.tag) == "thead":
+            header = cells
+        else:
+            row_headers = row_headers or (len(row) > 0 and local(row[0].tag) == "th")
+            rows.append(cells)
+    said = "" if caption is None else text_of(caption)
+    return Table(said, header, tuple(rows), row_headers)

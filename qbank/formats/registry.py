@@ -1,0 +1,28 @@
+"""The formats by name. A new format is a module and a line here."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+
+from qbank.errors import QbankError
+from qbank.formats.base import Format
+from qbank.formats.csvtable import CsvFormat
+from qbank.formats.dialects import QTI_21, QTI_30
+from qbank.formats.qti import QtiFormat
+
+FORMATS: dict[str, Format] = {
+    "qti-2.1": QtiFormat(QTI_21),
+    "qti-3.0": QtiFormat(QTI_30),
+    "csv": CsvFormat(),
+}
+
+
+def find_format(name: str) -> Format:
+    """The format of that name. Raises QbankError, naming the nearest, when there is none."""
+    if name in FORMATS:
+        return FORMATS[name]
+    near = get_close_matches(name, FORMATS, n=1, cutoff=0.3)
+    meant = f"did you mean '{near[0]}'? " if near else ""
+    raise QbankError(
+        f"there is no format '{name}'", hint=f"{meant}The formats are {', '.join(FORMATS)}."
+    )
