@@ -14,6 +14,7 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from qbank.expressions.arrays import compile_nodes
 from qbank.expressions.functions import FUNCTIONS
@@ -30,6 +31,8 @@ MONOTONE = frozenset(
     | {"sign", "floor", "ceil", "min", "max"}
     | {"normal_quantile", "t_quantile", "chi2_quantile"}
 )
+
+PEAKS = {"sin": math.pi / 2, "cos": 0.0}  # where they are 1
 
 
 class Enclosure:
@@ -139,11 +142,11 @@ def _function(name: str, arguments: list[Interval]) -> Interval:
         while len(arguments) > 2:  # min and max of many are folded from the left
             arguments = [_corners(evaluate, arguments[:2]), *arguments[2:]]
         return _corners(evaluate, arguments)
-    if name in ("sin", "cos"):
-        low, high = arguments[0]
-        middle, reach = evaluate((low + high) / 2), (high - low) / 2  # no steeper than 1
-        return np.maximum(middle - reach, -1.0), np.minimum(middle + reach, 1.0)
     low, high = _corners(evaluate, arguments)
+    if name in PEAKS:
+        peak = PEAKS[name]
+        low = np.where(_holds_turn(arguments[0], peak + math.pi), -1.0, low)
+        return low, np.where(_holds_turn(arguments[0], peak), 1.0, high)
     if name == "tan":
         branch = [np.floor(bound / math.pi + 0.5) for bound in arguments[0]]
         broken = branch[0] != branch[1]
@@ -153,6 +156,13 @@ def _function(name: str, arguments: list[Interval]) -> Interval:
         cut = (y_low <= 0) & (y_high >= 0) & (x_low <= 0)
         return np.where(cut, -math.pi, low), np.where(cut, math.pi, high)
     raise TypeError(f"no bounds are known for the function {name}")
+
+
+def _holds_turn(a: Interval, at: float) -> NDArray[np.bool_]:
+    """Whether the interval holds `at` or that and whole turns."""
+    turns = [np.floor((bound - at) / (2 * math.pi)) for bound in a]
+    crossed: NDArray[np.bool_] = turns[0] != turns[1]
+    return crossed
 
 
 def _even(evaluate: Callable[[Floats], Floats], a: Interval) -> Interval:
