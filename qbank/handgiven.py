@@ -61,16 +61,20 @@ def read_data(family: Family, data: Mapping[str, str]) -> HandGiven:
         example = " ".join(_example(family.given[name]) for name in missing)
         raise ExpressionError(f"no value is given for {listed}", hint=f"add, such as: {example}")
     row = HandGiven()
+    lists = []
     for name, given in family.given.items():
         kind = scalar_kind(given)
         if kind is None:
-            _read_list(row, given, data[name])
+            lists.append(given)
         elif name in data:
             _read_scalar(row, given, kind, data[name])
         else:  # fixed, or hidden and of no consequence: any of its values will do
             first = np.zeros(1, dtype=np.int64)
             row.mantissas[name] = kind.mantissas(first)
             row.values[name] = kind.values(first)
+    # a list that takes its size from another comes after it
+    for given in sorted(lists, key=lambda given: bool(getattr(given.source, "like", None))):
+        _read_list(row, given, data[given.name])
     return row
 
 
@@ -94,7 +98,7 @@ def _example(given: Given) -> str:
 
 def _read_scalar(row: HandGiven, given: Given, kind: ScalarKind, text: str) -> None:
     number = _shown(given, text)
-    mantissa, exponent, shown = _decimal(number, given.scientific)
+    mantissa, exponent = _decimal(number)
     at = kind.mantissa_of(mantissa, exponent)
     row.mantissas[given.name] = np.array([0 if at is None else at])
     if at is None or isinstance(given.source, Listed):
@@ -102,7 +106,7 @@ def _read_scalar(row: HandGiven, given: Given, kind: ScalarKind, text: str) -> N
     else:
         row.values[given.name] = given.unit.to_si(np.array([float(number)]))
     if at is None:
-        row.typed[given.name] = shown
+        row.typed[given.name] = exact_machine_number(mantissa, exponent, given.scientific)
 
 
 def _read_list(row: HandGiven, given: Given, text: str) -> None:
@@ -126,8 +130,12 @@ def _read_list(row: HandGiven, given: Given, text: str) -> None:
     scaled = [number / Fraction(10) ** source.exponent for number in numbers]
     if any(value.denominator != 1 or abs(value) >= LARGEST_MANTISSA for value in scaled):
         scaled = [Fraction(0)] * size
+        decimals = [_decimal(number) for number in numbers]
+        # at least the decimals the family shows, so that a column of numbers is even
+        finest = min(source.exponent, *(exponent for _, exponent in decimals))
         row.typed[given.name] = ", ".join(
-            _decimal(number, given.scientific)[2] for number in numbers
+            exact_machine_number(mantissa * 10 ** (exponent - finest), finest, given.scientific)
+            for mantissa, exponent in decimals
         )
     row.mantissas[given.name] = np.array([[round(value) for value in scaled]])
     row.sizes[given.name] = np.array([size])
@@ -164,22 +172,27 @@ def _shown(given: Given, text: str) -> Fraction:
 
 
 def _converted(value: Fraction, unit: Unit, target: Unit) -> Fraction:
+    """A number in another unit; an endless decimal is cut, so that what is printed is used."""
     if unit == target:
         return value
     if unit.exact is None or target.exact is None:
         return Fraction(f"{target.from_si(unit.to_si(float(value))):.{_FIGURES}g}")
     offset = Fraction(str(unit.offset)) - Fraction(str(target.offset))
-    return (value * unit.exact + offset) / target.exact
+    found = (value * unit.exact + offset) / target.exact
+    return found if _is_decimal(found) else Fraction(f"{float(found):.{_FIGURES}g}")
 
 
-def _decimal(number: Fraction, scientific: bool) -> tuple[int, int, str]:
-    """Mantissa, exponent and text of a number; an endless decimal is cut to 12 figures."""
-    denominator, power = number.denominator, 0
-    while denominator % 10 == 0:
-        denominator, power = denominator // 10, power + 1
-    while denominator % 2 == 0 or denominator % 5 == 0:
-        denominator, power = denominator // (2 if denominator % 2 == 0 else 5), power + 1
-    if denominator != 1:
-        return _decimal(Fraction(f"{float(number):.{_FIGURES}g}"), scientific)
-    mantissa = int(number * Fraction(10) ** power)
-    return mantissa, -power, exact_machine_number(mantissa, -power, scientific)
+def _is_decimal(number: Fraction) -> bool:
+    rest = number.denominator
+    for prime in (2, 5):
+        while rest % prime == 0:
+            rest //= prime
+    return rest == 1
+
+
+def _decimal(number: Fraction) -> tuple[int, int]:
+    """Mantissa and exponent of a decimal number, without zeros at the end of its decimals."""
+    power = 0
+    while (number * 10**power).denominator != 1:
+        power += 1
+    return int(number * 10**power), -power

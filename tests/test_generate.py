@@ -211,7 +211,7 @@ def test_data_lists_are_given_with_commas_and_one_unit():
     assert one.rounded["m"].tolist() == [2.09]
     assert "x" not in one.typed
     finer = work(lengths(1), {"x": "12.00, 13.05, 12 mm", "y": "1, 2, 3 mm"}).instances
-    assert finer.typed["x"] == "12, 13.05, 12"
+    assert finer.typed["x"] == "12.00, 13.05, 12.00"
 
 
 @pytest.mark.parametrize(

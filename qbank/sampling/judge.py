@@ -11,6 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from qbank.expressions.arrays import compile_nodes
+from qbank.expressions.formulas import typeset
+from qbank.expressions.symbols import Symbol
 from qbank.expressions.tree import Node, names_in
 from qbank.family.model import Family, Rule, Sampled
 from qbank.instances import Floats, Integers
@@ -75,7 +77,7 @@ class Judge:
         for unknown in self.family.find.values():
             if unknown.expect is not None:
                 because = "the solved sign agrees with the case decided from the data"
-                need = f"what is expected of {unknown.name}"
+                need = _written(unknown.expect)
                 indices.append(self._add(Ruling(need, because, unknown.place, author=True)))
                 nodes.append(unknown.expect)
         return _Conditions(self.family, indices, nodes, [()] * len(nodes))
@@ -235,6 +237,12 @@ class _Conditions:
             met if only is None else met | ~only[case]
             for met, only in zip(self._program(values, len(case)), self.only, strict=True)
         ]
+
+
+def _written(node: Node) -> str:
+    """A condition as text, with names as in the family file."""
+    names = {name: Symbol(name, name) for name in names_in(node)}
+    return "".join(str(piece) for piece in typeset(node, names).plain)
 
 
 def _grouped(family: Family) -> tuple[list[Rule], list[Rule], list[Rule], list[Rule]]:
