@@ -73,11 +73,18 @@ def precedence(node: Node) -> int:
         case Negate() | Binary(operator="+" | "-"):
             return SUM
         case Binary(operator="*" | "/"):
-            return PRODUCT
+            return SUM if negative_product(node) else PRODUCT
         case Binary(operator="^"):
             return POWER
         case _:
             return ATOM
+
+
+def negative_product(node: Node) -> bool:
+    """Whether a minus sign stands before the first factor, as in −a·b, and needs no parentheses."""
+    if isinstance(node, Binary) and node.operator in "*/":
+        return negative_product(node.left)
+    return isinstance(node, Negate)
 
 
 def raised_in_name(base: Node, exponent: Node) -> bool:
@@ -120,6 +127,10 @@ class Writer:
             pieces += [separator, *part]
         return pieces
 
+    def first_factor(self, node: Node) -> list[Piece]:
+        """The left side of a product or a quotient."""
+        return self.write(node, SUM if negative_product(node) else PRODUCT, "factor")
+
     def terms(self, node: Binary, separator: str, standing: Standing) -> list[Piece]:
         """Both sides of a sum or difference."""
         plus = node.operator == "+" and not _starts_negative(node.right)
@@ -131,7 +142,7 @@ def _starts_negative(node: Node) -> bool:
     """Whether a sum begins with a minus sign, which must not follow another sign."""
     if isinstance(node, Binary) and node.operator in "+-":
         return _starts_negative(node.left)
-    return isinstance(node, Negate)
+    return negative_product(node)
 
 
 def merged(pieces: list[Piece]) -> tuple[Piece, ...]:

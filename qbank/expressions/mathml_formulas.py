@@ -85,7 +85,7 @@ class MathMLWriter(Writer):
             case Binary(operator="-"):
                 return self.terms(node, f"<mo>{MINUS}</mo>", standing)
             case Binary(operator="*"):
-                left = self.write(node.left, PRODUCT, "factor")
+                left = self.first_factor(node.left)
                 right = self.write(node.right, PRODUCT, "factor")
                 return [*left, self.times(node), *right]
             case Binary(operator="/"):

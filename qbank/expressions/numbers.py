@@ -240,19 +240,6 @@ def machine_number(value: float, fmt: NumberFormat) -> str:
     return exact_machine_number(mantissa, exponent, is_scientific(mantissa, exponent, fmt))
 
 
-def number_texts(values: ArrayLike, fmt: NumberFormat) -> list[str]:
-    """`format_number` of every value of (n,), for printing a column; "—" where not finite."""
-    given = np.asarray(values, dtype=np.float64)
-    mantissas, exponents = decimal_parts(given, fmt)
-    texts = [
-        exact_number(mantissa, exponent, is_scientific(mantissa, exponent, fmt))
-        for mantissa, exponent in zip(mantissas.tolist(), exponents.tolist(), strict=True)
-    ]
-    for row in np.flatnonzero(~np.isfinite(given)).tolist():
-        texts[row] = "—"
-    return texts
-
-
 def is_scientific(mantissa: int, exponent: int, fmt: NumberFormat) -> bool:
     """Whether `fmt` writes a rounded number as a power of ten."""
     if fmt.notation == "plain" or not mantissa:

@@ -57,10 +57,10 @@ class PlainWriter(Writer):
             case Binary(operator="-"):
                 return self.terms(node, f" {MINUS} ", standing)
             case Binary(operator="*"):
-                left = self.write(node.left, PRODUCT, "factor")
+                left = self.first_factor(node.left)
                 return [*left, "·", *self.write(node.right, PRODUCT, "factor")]
             case Binary(operator="/"):
-                left = self.write(node.left, PRODUCT, "factor")
+                left = self.first_factor(node.left)
                 return [*left, "/", *self.write(node.right, POWER, "factor")]
             case Binary():
                 return self.power(node)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 from xml.sax.saxutils import escape
@@ -91,6 +92,12 @@ def with_unit(number: str, unit: str) -> str:
     if not unit:
         return number
     return number + unit if unit == "°" else f"{number} {unit}"
+
+
+def with_units(numbers: Iterable[str], unit: str) -> list[str]:
+    """`with_unit` of every number."""
+    after = with_unit("", unit) if unit else ""
+    return [number + after for number in numbers]
 
 
 def value_plain(number: str, unit: str, standing: Standing = "alone") -> str:

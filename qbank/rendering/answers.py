@@ -2,20 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from qbank.checking.tolerance import DEFAULT_PLACES, DEFAULT_SHARE, bands
-from qbank.expressions.numbers import (
-    NumberFormat,
-    decimal_parts,
-    exact_machine_number,
-    is_scientific,
-    last_place,
-    number_texts,
-)
+from qbank.expressions.number_columns import machine_texts
+from qbank.expressions.numbers import last_place
 from qbank.family.model import Unknown
 from qbank.instances import Floats
 from qbank.item import Tolerance, WrongValue
@@ -32,15 +26,6 @@ def key_texts(unknown: Unknown) -> Column[str]:
         return machine_texts(batch.instances.rounded[unknown.name], unknown.shown)
 
     return column
-
-
-def machine_texts(values: Floats, fmt: NumberFormat) -> list[str]:
-    """Rounded values (n,) as a machine reads them."""
-    mantissas, exponents = decimal_parts(values, fmt)
-    return [
-        exact_machine_number(mantissa, exponent, is_scientific(mantissa, exponent, fmt))
-        for mantissa, exponent in zip(mantissas.tolist(), exponents.tolist(), strict=True)
-    ]
 
 
 def tolerances(unknown: Unknown, messages: Messages) -> Column[Tolerance]:
@@ -95,16 +80,24 @@ def slip_answers(batch: Batch, unknown: Unknown) -> list[SlipAnswers]:
     taken: list[tuple[Floats, Floats, np.ndarray[tuple[int, ...], np.dtype[np.bool_]]]] = [
         (key_low, key_high, np.ones(batch.n, dtype=np.bool_))
     ]
+    wrong = {
+        slip: instances.wrong[slip][unknown.name]
+        for slip in instances.family.slips
+        if unknown.name in instances.wrong.get(slip, {})
+    }
+    if not wrong:
+        return []
+    # all slips in one go: rounding takes many small steps
+    values = shown_answers(unknown, np.concatenate(list(wrong.values())))
+    shape = (len(wrong), batch.n)
+    lows, highs = (bound.reshape(shape) for bound in bands(unknown, values))
     answers: list[SlipAnswers] = []
-    for slip in instances.family.slips:
-        wrong = instances.wrong.get(slip, {}).get(unknown.name)
-        if wrong is None:
-            continue
-        value = shown_answers(unknown, wrong)
+    rows = zip(wrong, values.reshape(shape), lows, highs, strict=True)
+    for slip, value, own_low, own_high in rows:
+        low, high = own_low, own_high
         usable = np.isfinite(value)
         if not usable.any():
             continue
-        low, high = bands(unknown, value)
         for other_low, other_high, present in taken:
             above, below = value > other_high, value < other_low
             usable &= ~present | above | below
@@ -141,11 +134,3 @@ def wrong_values(unknown: Unknown) -> Column[tuple[WrongValue, ...]]:
         return [tuple(filter(None, row)) for row in zip(*makers, strict=True)]
 
     return column
-
-
-def shown_texts(values: Floats, unknown: Unknown) -> list[str]:
-    """Rounded values in the shown unit as people read them, with the unit."""
-    from_number: Callable[[str], str] = (
-        (lambda number: f"{number} {unknown.unit.text}") if unknown.unit.text else str
-    )
-    return [from_number(number) for number in number_texts(values, unknown.shown)]

@@ -14,8 +14,9 @@ from numpy.typing import NDArray
 
 from qbank.expressions.arrays import Program, compile_nodes
 from qbank.expressions.formula_writer import numeral_for_people, numeral_parts
-from qbank.expressions.numbers import NumberFormat, exact_number, number_texts
-from qbank.expressions.symbols import Standing, value_mathml, value_plain, with_unit
+from qbank.expressions.number_columns import exact_numbers, number_texts
+from qbank.expressions.numbers import MINUS, NumberFormat, exact_number
+from qbank.expressions.symbols import Standing, value_mathml, value_plain, with_units
 from qbank.expressions.tree import Node
 from qbank.expressions.units import Unit, parse_unit
 from qbank.family.model import Case, Family, Fixed, Given, Grid, Listed, Sampled
@@ -130,18 +131,20 @@ class Batch:
 
     def values(self, name: str) -> list[str]:
         """The numbers with their unit."""
-        unit = self.unit(name)
-        if not unit:
-            return self.numbers(name)
-        return [with_unit(number, unit) for number in self.numbers(name)]
+        return with_units(self.numbers(name), self.unit(name))
 
     def slots(self, name: str, standing: Standing, mathml: bool) -> list[str]:
         """The values as they stand in a formula."""
         key = (name, standing, mathml)
         if key not in self._slots:
             write = value_mathml if mathml else value_plain
-            unit = self.unit(name)
-            self._slots[key] = [write(number, unit, standing) for number in self.numbers(name)]
+            unit, numbers = self.unit(name), self.numbers(name)
+            together = "".join(numbers)
+            if MINUS in together or "×" in together:
+                self._slots[key] = [write(number, unit, standing) for number in numbers]
+            else:  # plain digits all have the same surroundings
+                before, _, after = write("#", unit, standing).partition("#")
+                self._slots[key] = [f"{before}{number}{after}" for number in numbers]
         return self._slots[key]
 
     def cells(self, name: str) -> list[list[str]]:
@@ -168,15 +171,14 @@ class Batch:
         mantissas = self.instances.mantissas[given.name].tolist()
         source, scientific = given.source, given.scientific
         if isinstance(source, Grid | Fixed):
-            exponent = source.exponent
-            return [exact_number(mantissa, exponent, scientific) for mantissa in mantissas]
+            return exact_numbers(mantissas, source.exponent, scientific)
         if isinstance(source, Listed):
             pairs = zip(source.mantissas, source.exponents, strict=True)
             texts = [exact_number(*pair, scientific) for pair in pairs]
             return [texts[position] for position in mantissas]
         sizes = self.instances.sizes[given.name].tolist()
         return [
-            ", ".join(exact_number(digits, source.exponent, scientific) for digits in row[:size])
+            ", ".join(exact_numbers(row[:size], source.exponent, scientific))
             for row, size in zip(mantissas, sizes, strict=True)
         ]
 

@@ -77,16 +77,24 @@ class CaseFormulas:
     def numeric(self, node: Node | Equation) -> Formula:
         """With the values of data, intermediate quantities and the case's constants put in.
 
-        Unknowns stay symbols. Temperatures are put in as kelvin, save where two are subtracted.
+        Unknowns stay symbols. Temperatures are put in as kelvin, save where one is taken
+        from or set equal to another.
         """
         constants = self.case.constants
         if isinstance(node, Equation):
             sides = specialise_equation(node, constants)
-            return chain(self._filled(sides.left), self._filled(sides.right))
+            compared = all(
+                isinstance(side, Name) and self.units.is_temperature(side.id)
+                for side in (sides.left, sides.right)
+            )
+            return chain(
+                self._filled(sides.left, kelvin=not compared),
+                self._filled(sides.right, kelvin=not compared),
+            )
         return self._filled(specialise(node, constants))
 
-    def _filled(self, node: Node) -> Formula:
-        shown = self._in_kelvin(node)
+    def _filled(self, node: Node, kelvin: bool = True) -> Formula:
+        shown = self._in_kelvin(node) if kelvin else node
         slots = {name for name in names_in(shown) if name.removeprefix(KELVIN) in self.known}
         return typeset(shown, self.symbols, slots, self.messages.words)
 

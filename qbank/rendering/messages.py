@@ -57,8 +57,7 @@ class Messages:
     none_of_the_others: str
     fails: str
     intermediate: str
-    equations: str
-    with_numbers: str
+    equation_named: str
     negative: str
     check: str
     check_trivial: str
@@ -105,9 +104,8 @@ ENGLISH = Messages(
     case_constants="So this is the case “{case}”, with {constants}.",
     none_of_the_others="No other case fits the data, so this is the case “{case}”.",
     fails="The case “{case}” would need {condition}, but here {numbers}.",
-    intermediate="First, {name}:",
-    equations="The equation “{law}”:",
-    with_numbers="With numbers:",
+    intermediate="{name}:",
+    equation_named="The equation “{law}”:",
     negative="{symbol} comes out negative; the sign belongs to the answer.",
     check="Check: {condition}, because {because}. Here {numbers}.",
     check_trivial="Check: {condition}, because {because}.",

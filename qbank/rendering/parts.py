@@ -7,7 +7,7 @@ from itertools import repeat
 
 import numpy as np
 
-from qbank.expressions.numbers import number_texts
+from qbank.expressions.number_columns import number_texts
 from qbank.expressions.symbols import with_unit
 from qbank.expressions.tree import Equation, names_in
 from qbank.family.model import (
@@ -66,13 +66,12 @@ class Parts:
     def _entry(self, ask: Enter, identifier: str) -> Column[ItemPart]:
         unknown = self.family.find[ask.quantity]
         name = unknown.name
-        texts = key_texts(unknown)
         return apply(
             NumberEntry,
             Fixed(identifier),
             self._prompt(ask.prompt, self._calculate(unknown)),
-            lambda batch: map(float, texts(batch)),
-            texts,
+            lambda batch: batch.instances.rounded[name].tolist(),
+            key_texts(unknown),
             lambda batch: batch.values(name),
             Fixed(unknown.unit.text),
             tolerances(unknown, self.messages),
@@ -88,16 +87,11 @@ class Parts:
         pattern = says.calculate if unknown.meaning else says.calculate_unnamed
         return fill(
             pattern,
-            name=self._meaning(unknown),
+            name=self.sentences.called(unknown.name),
             symbol=MathPart(self.formulas.symbol_math(unknown.name)),
             unit=says.in_unit.format(unit=unit) if unit else "",
             places=self._places(unknown),
         )
-
-    def _meaning(self, unknown: Unknown) -> str:
-        article = self.messages.article
-        has_article = unknown.meaning.startswith((article, "a ", "an "))
-        return unknown.meaning if has_article else article + unknown.meaning
 
     def _places(self, unknown: Unknown) -> str:
         says, figures, decimals = self.messages, unknown.shown.figures, unknown.shown.decimals
@@ -116,7 +110,7 @@ class Parts:
         )
         default = fill(
             pattern,
-            name=self._meaning(unknown),
+            name=self.sentences.called(unknown.name),
             symbol=MathPart(self.formulas.symbol_math(unknown.name)),
         )
         return apply(

@@ -7,8 +7,9 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from qbank.expressions.arrays import Program, compile_nodes
-from qbank.expressions.numbers import NumberFormat, last_place, number_texts
-from qbank.expressions.symbols import with_unit
+from qbank.expressions.number_columns import number_texts
+from qbank.expressions.numbers import NumberFormat, last_place
+from qbank.expressions.symbols import with_unit, with_units
 from qbank.expressions.tree import Equation, Node, names_in
 from qbank.expressions.units import Unit
 from qbank.instances import Floats
@@ -124,12 +125,12 @@ def _with_quantities(equation: Equation) -> tuple[Node, ...]:
 
 
 def _texts(values: Floats, unit: Unit, fmt: NumberFormat) -> list[str]:
-    return [with_unit(number, unit.text) for number in number_texts(unit.from_si(values), fmt)]
+    return with_units(number_texts(unit.from_si(values), fmt), unit.text)
 
 
 def _amounts(values: Floats, unit: Unit, fmt: NumberFormat) -> list[str]:
     """Sizes of differences; a plain zero where there is none."""
     shown = values / unit.factor
-    texts = [with_unit(number, unit.text) for number in number_texts(shown, fmt)]
+    texts = with_units(number_texts(shown, fmt), unit.text)
     zero = with_unit("0", unit.text)
     return [text if value else zero for text, value in zip(texts, values.tolist(), strict=True)]

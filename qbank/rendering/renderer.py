@@ -18,7 +18,7 @@ from qbank.rendering.parts import Parts
 from qbank.rendering.sentences import Sentences
 from qbank.rendering.solution import Solution
 
-ROWS_AT_A_TIME = 256  # few, so that memory does not grow with the count; enough for NumPy
+ROWS_AT_A_TIME = 512  # few, so that memory does not grow with the count; enough for NumPy
 
 
 class Renderer:

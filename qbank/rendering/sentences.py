@@ -95,6 +95,13 @@ class Sentences:
         """What a quantity is called; its symbol where the author gave it no name."""
         return quantities(self.family)[name].meaning or self.formulas.symbols[name].plain
 
+    def called(self, name: str) -> str:
+        """What a quantity is called within a sentence, with the article its name lacks."""
+        article, meaning = self.messages.article, quantities(self.family)[name].meaning
+        if not meaning or meaning.startswith((article, "a ", "an ")):
+            return self.meaning(name)
+        return article + meaning
+
     def word(self, word: str) -> Column[str]:
         """A word that depends on the case or on the setting."""
         words = self.formulas.case.words

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 
 from qbank.expressions.dimensions import dimension_of
 from qbank.expressions.functions import FUNCTIONS
 from qbank.expressions.tree import Call, Measure, Name, Node, Number, children
+from qbank.expressions.unit_symbols import BASE_SYMBOLS
 from qbank.expressions.units import DIMENSIONLESS, Dimension, Unit, parse_unit
 from qbank.family.model import Case, Family, Given, Let, Sampled, Unknown
 
 _NAMED = tuple(map(parse_unit, ("N", "Pa", "W", "V", "Ω", "C", "F", "H", "T", "Wb")))
+_SYMBOL = re.compile(r"[^\s/()^0-9]+")
+_PLAIN = re.compile(rf"{_SYMBOL.pattern}(?:[ /]{_SYMBOL.pattern})*")  # no powers, no parentheses
 _WORK_OR_TORQUE, _HEAT = parse_unit("N m"), parse_unit("J")
 
 
@@ -43,10 +47,11 @@ class ShownUnits:
             if isinstance(node, Measure) and not node.unit.offset:
                 return node.unit
         dimension = self._dimension(nodes)
-        for unit in self._units.values():
-            if unit.dimension == dimension and not unit.offset:
+        own = [unit for unit in self._units.values() if not unit.offset]
+        for unit in own:
+            if unit.dimension == dimension:
                 return unit
-        return self._si_unit(dimension)
+        return _of_own(dimension, own) or self._si_unit(dimension)
 
     def is_temperature(self, name: str) -> bool:
         """Whether a quantity is shown on a scale whose zero is not zero kelvin."""
@@ -64,7 +69,36 @@ class ShownUnits:
         for unit in _NAMED:
             if unit.dimension == dimension:
                 return unit
-        return parse_unit(str(dimension) or "1")
+        return parse_unit(_si_text(dimension))
+
+
+def _of_own(dimension: Dimension, own: Sequence[Unit]) -> Unit | None:
+    """A reciprocal, square or cube of one of a family's units, where that fits."""
+    for unit in own:
+        plain = unit.ascii
+        if not unit.text or not _PLAIN.fullmatch(plain):
+            continue
+        if DIMENSIONLESS / unit.dimension == dimension and "/" not in plain:
+            return parse_unit(f"1/({plain})" if " " in plain else f"1/{plain}")
+        for power in (2, 3):
+            if unit.dimension**power == dimension:
+                return parse_unit(_SYMBOL.sub(rf"\g<0>^{power}", plain))
+    return None
+
+
+def _si_text(dimension: Dimension) -> str:
+    """Base units with what is divided by after a stroke: "mol/m^3" rather than "m^-3 mol"."""
+    above: list[str] = []
+    below: list[str] = []
+    for base, exponent in zip(BASE_SYMBOLS, dimension.exponents, strict=True):
+        if exponent.denominator != 1:
+            return str(dimension)
+        size = abs(exponent)
+        power = base if size == 1 else f"{base}^{size}"
+        if exponent:
+            (above if exponent > 0 else below).append(power)
+    divisor = " ".join(below) if len(below) < 2 else f"({' '.join(below)})"
+    return (" ".join(above) or "1") + (f"/{divisor}" if below else "")
 
 
 def list_names(family: Family) -> frozenset[str]:

@@ -6,8 +6,9 @@ from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
-from qbank.expressions.numbers import NumberFormat, number_texts
-from qbank.expressions.symbols import with_unit
+from qbank.expressions.number_columns import number_texts
+from qbank.expressions.numbers import NumberFormat
+from qbank.expressions.symbols import with_units
 from qbank.family.model import (
     Case,
     Confirmation,
@@ -61,16 +62,16 @@ class Solution:
 
         An author's step is kept as it is; nothing is told twice.
         """
-        columns: list[Column[Block]] = [self._data()]
+        columns: list[Column[Block]] = [self._data(), *self._lets()]
         if len(self.family.cases) > 1 and not self._author_tells_the_case():
             columns += self._which_way()
-        columns += self._lets()
-        laws = self._laws()
+        laws = self._missing_laws()
         for step in self.steps:
             if laws and _shows_answers(step, self.family.find):
                 columns += laws  # equations come before what follows from them
                 laws = []
-            columns += [self.sentences.block(paragraph) for paragraph in step.text]
+            for paragraph in step.text:
+                columns += [self.sentences.block(paragraph), *self._numbers_after(paragraph)]
         columns += laws
         columns.append(self._answers())
         fixed = together(columns)
@@ -152,29 +153,46 @@ class Solution:
             if name in told or name in self.formulas.lists:
                 continue
             columns.append(
-                self._paragraph(fill(self.messages.intermediate, name=self.sentences.meaning(name)))
+                self._paragraph(fill(self.messages.intermediate, name=self._capital(name)))
             )
             chain = self.formulas.let_chain(name, numbers=True)
             columns.append(apply(Display, self.formulas.math(chain)))
         return columns
 
-    def _laws(self) -> list[Column[Block]]:
-        """Equations in symbols and with numbers, as far as the author's steps lack them."""
-        told = {
-            (field.name, field.numbers)
-            for field in self.shown
-            if isinstance(field, FormulaField) and field.kind == "law"
-        }
+    def _capital(self, name: str) -> str:
+        """What a quantity is called, with its article, to begin a sentence."""
+        called = self.sentences.called(name)
+        return called[:1].upper() + called[1:]
+
+    def _missing_laws(self) -> list[Column[Block]]:
+        """Equations no step of the author's shows, in symbols and with numbers."""
+        told = {law for law, _ in self._told_laws()}
         columns: list[Column[Block]] = []
         for law in self.family.laws_in(self.case.name):
-            symbolic = self.formulas.symbolic(law.equation)
-            numeric = self.formulas.numeric(law.equation)
-            if (law.name, False) not in told and (law.name, True) not in told:
-                columns.append(self._paragraph(fill(self.messages.equations, law=law.name)))
-                columns.append(apply(Display, self.formulas.math(symbolic)))
-            if (law.name, True) not in told and numeric != symbolic:
-                columns.append(apply(Display, self.formulas.math(numeric)))
+            if law.name not in told:
+                symbolic = self.formulas.math(self.formulas.symbolic(law.equation))
+                columns.append(self._paragraph(fill(self.messages.equation_named, law=law.name)))
+                columns += [apply(Display, symbolic), *self._with_numbers(law.name)]
         return columns
+
+    def _numbers_after(self, paragraph: Sentence) -> list[Column[Block]]:
+        """The numeric forms of the laws a paragraph shows in symbols and no step with numbers."""
+        numeric = {law for law, numbers in self._told_laws() if numbers}
+        laws = [law for law, _ in _law_fields(paragraph) if law not in numeric]
+        return [column for law in dict.fromkeys(laws) for column in self._with_numbers(law)]
+
+    def _with_numbers(self, law: str) -> list[Column[Block]]:
+        equation = self.formulas.law(law)
+        numeric = self.formulas.numeric(equation)
+        if numeric == self.formulas.symbolic(equation):
+            return []
+        return [apply(Display, self.formulas.math(numeric))]
+
+    def _told_laws(self) -> set[tuple[str, bool]]:
+        """The laws the author's steps show, and whether with numbers."""
+        return {
+            told for step in self.steps for sentence in step.text for told in _law_fields(sentence)
+        }
 
     # ------------------------------------------------------------------------ answers
 
@@ -236,6 +254,12 @@ def _fields(steps: Sequence[SolutionStep]) -> Iterator[object]:
             yield from (piece for piece in sentence if not isinstance(piece, str))
 
 
+def _law_fields(sentence: Sentence) -> Iterator[tuple[str, bool]]:
+    for piece in sentence:
+        if isinstance(piece, FormulaField) and piece.kind == "law":
+            yield piece.name, piece.numbers
+
+
 def _shows_answers(step: SolutionStep, unknowns: Iterable[str]) -> bool:
     """Whether a step prints the value of an unknown."""
     names = set(unknowns)
@@ -265,6 +289,6 @@ def _unrounded(unknown: Unknown) -> Column[str]:
 
     def column(batch: Batch) -> Iterable[str]:
         values = unknown.unit.from_si(batch.instances.values[unknown.name])
-        return [with_unit(number, unknown.unit.text) for number in number_texts(values, fmt)]
+        return with_units(number_texts(values, fmt), unknown.unit.text)
 
     return column

@@ -5,6 +5,8 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
+from qbank.expressions.numbers import NumberFormat, format_number
+from qbank.expressions.symbols import with_unit
 from qbank.item import Block, Choice, Display, Item, NumberEntry, Paragraph, Part, Table
 from qbank.rendering.plain import inline_text
 
@@ -90,8 +92,9 @@ def _entry_lines(part: NumberEntry, width: int) -> list[str]:
     band = part.tolerance
     accepted = f"accepted {band.low:.12g} to {band.high:.12g}".replace("-", "\u2212")
     lines = [f"{INDENT}Answer: {part.key_shown}", f"{INDENT}{accepted} ({band.stated})"]
+    shown = NumberFormat(part.figures, part.decimals)
     for wrong in part.wrong_values:
-        value = f"{wrong.value:.12g}".replace("-", "\u2212")
+        value = with_unit(format_number(wrong.value, shown), part.unit)
         told = f"{value} would be {wrong.slip}: {inline_text(wrong.feedback)}"
         lines += _wrapped(told, width, f"{INDENT}- ", INDENT + GAP)
     return lines

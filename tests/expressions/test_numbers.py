@@ -18,6 +18,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
+from qbank.expressions.number_columns import exact_numbers, machine_texts, number_texts
 from qbank.expressions.numbers import (
     NumberFormat,
     decimal_parts,
@@ -27,7 +28,6 @@ from qbank.expressions.numbers import (
     last_place,
     machine_number,
     number_mathml,
-    number_texts,
     round_values,
 )
 
@@ -119,11 +119,14 @@ def test_one_value_is_written_as_a_column_is(fmt: NumberFormat) -> None:
     random = np.random.default_rng(21)
     values = random.choice([-1.0, 1.0], 2000) * 10.0 ** random.uniform(-7, 7, 2000)
     values[:6] = [0.0, -0.0, 999.96, 0.00099996, 99999.96, -9.5]
+    values[6:10] = [99_999.4, 0.001, 0.00099999999, 1e30]
     texts = number_texts(values, fmt)
+    machines = machine_texts(values, fmt)
     rounded = round_values(values, fmt)
-    for value, text, number in zip(values.tolist(), texts, rounded.tolist(), strict=True):
+    rows = zip(values.tolist(), texts, machines, rounded.tolist(), strict=True)
+    for value, text, machine, number in rows:
         assert format_number(value, fmt) == text
-        machine = machine_number(value, fmt)
+        assert machine_number(value, fmt) == machine
         assert float(machine) == number
         assert machine.lstrip("-").partition("e")[0] == text.lstrip("−").partition(" ")[0]
 
@@ -163,6 +166,15 @@ def test_exact_numbers_keep_value_and_digits(digits: int, power: int, scientific
     assert "-" not in shown
     if not scientific or digits == 0:
         assert shown.replace("−", "-") == machine
+
+
+@given(st.lists(st.integers(-(10**15), 10**15), max_size=5), st.integers(-25, 3), st.booleans())
+@settings(max_examples=200, deadline=None)
+def test_a_column_of_exact_numbers_is_written_as_one_is(
+    mantissas: list[int], exponent: int, scientific: bool
+) -> None:
+    expected = [exact_number(mantissa, exponent, scientific) for mantissa in mantissas]
+    assert exact_numbers(mantissas, exponent, scientific) == expected
 
 
 @pytest.mark.parametrize(
