@@ -9,7 +9,7 @@ from qbank.family import numerals, schema
 from qbank.family.keys import Keys, nearest, text_of
 from qbank.family.model import Case
 from qbank.family.nodes import Entry, Scalar
-from qbank.family.scope import DATA, Formulas, Kind, Piece
+from qbank.family.scope import KNOWN, Formulas, Kind, Piece
 
 _NAME = re.compile(r"[^\W_][\w -]{0,59}")
 _WORD = re.compile(r"[A-Za-z][A-Za-z0-9_-]{0,39}")
@@ -69,7 +69,7 @@ def read_cases(
             raise when.fault(
                 f"{keys.what}: there is no other case", hint="leave out the section `cases`"
             )
-        condition = None if otherwise else formulas.condition(Piece.whole(when), keys.what, DATA)
+        condition = None if otherwise else formulas.condition(Piece.whole(when), keys.what, KNOWN)
         for earlier in cases:
             if condition is not None and earlier.when == condition:
                 raise when.fault(

@@ -37,6 +37,7 @@ _COMPUTED = re.compile(
 )
 _IN = re.compile(r"\s+in\s+")
 _MAX_FIELDS = 400
+_MAX_FIELD_LENGTH = 2000
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +148,10 @@ class _FieldReader:
     audience: Audience
 
     def read(self) -> Field:
+        if len(self.content) > _MAX_FIELD_LENGTH:
+            raise self.fault(
+                f"it has more than {_MAX_FIELD_LENGTH} characters", "is a closing } missing?"
+            )
         words = self.content.split()
         match words:
             case []:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from difflib import get_close_matches
 from typing import NoReturn
@@ -10,6 +11,7 @@ from qbank.family.nodes import Entry, Listing, Mapping, Node, Scalar
 from qbank.family.schema import Form, Key, Section
 
 MAX_TEXT = 20_000
+_FIELD = re.compile(r"\{(?:[A-Za-z][\w.]*|(?:=|say |law |let |table )[^{}]*)\}")
 
 
 def nearest(name: str, known: Iterable[str]) -> str:
@@ -141,7 +143,15 @@ class Keys:
     def words(self, name: str, default: str = "") -> str:
         """The text under a key as one line of prose."""
         scalar = self.text(name)
-        return " ".join(scalar.text.split()) if scalar is not None else default
+        if scalar is None:
+            return default
+        if field := _FIELD.search(scalar.text):
+            raise scalar.fault(
+                f"{self.what}, {name}: a field, {field[0][:40]}, is not read here",
+                field.span(),
+                "fields belong in `text`, prompts and statements; write plain words here",
+            )
+        return " ".join(scalar.text.split())
 
     def mapping(self, name: str) -> list[Entry]:
         """The entries under a key, none where it is absent. Keys are not empty."""

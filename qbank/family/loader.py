@@ -60,7 +60,7 @@ def read_family(text: str, name: str) -> Family:
     law_section.check_laws(laws, cases, unknowns, top)
     rules = read_rules(top, formulas, cases, unknowns)
     confirm = read_confirm(top, formulas, cases)
-    slips = SlipReader(formulas, given, let, laws, cases).read(top)
+    slips = SlipReader(Formulas(scope, counts=False), given, let, laws, cases).read(top)
 
     case_words = frozenset(cases[0].words)
     settings = read_settings(top, case_words)

@@ -188,7 +188,7 @@ class Slip:
 
 @dataclass(frozen=True, slots=True)
 class ValueField:
-    """`{m_a}` value and unit; `.symbol`, `.name`, `.number`, `.unit`, `.equation` (m_a = 2.0 kg)."""
+    """`{m_a}` value and unit; `.symbol`, `.name`, `.number`, `.unit`, `.equation` (m_a = 2 kg)."""
 
     name: str
     form: Literal["value", "symbol", "name", "number", "unit", "equation"] = "value"

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from qbank.expressions.tree import Name, Node, Span, names_in, walk
+from qbank.expressions.tree import Measure, Name, Node, Number, Span, names_in, walk
 from qbank.expressions.units import Unit
 from qbank.family import attributes, numerals, schema
 from qbank.family.keys import Keys, nearest
 from qbank.family.model import Fixed, Given, Grid, Let, Listed, Sampled, Source, Unknown
 from qbank.family.nodes import Scalar
-from qbank.family.scope import DATA, SOLUTION, Formulas, Kind, Piece, Scope
+from qbank.family.scope import KNOWN, SOLUTION, Formulas, Kind, Piece, Scope
 
 MAX_SAMPLE = 200
 _SAMPLE = re.compile(r"\s*(normal|uniform)\s*\((.*)\)\s*", re.DOTALL)
@@ -175,7 +176,7 @@ class Quantities:
                 expression=self.formulas.value(
                     Piece.whole(declared.keys.need("equals")),
                     declared.what,
-                    DATA,
+                    KNOWN,
                     declared.unit.dimension,
                     attributes.shown_unit(declared.unit),
                 ),
@@ -241,14 +242,26 @@ class Quantities:
         ends = (Piece(scalar, low), Piece(scalar, high, len(low) + 2))
         unit = declared.unit
         first, last = (
-            self.formulas.value(piece, what, DATA, unit.dimension, attributes.shown_unit(unit))
+            self.formulas.value(piece, what, KNOWN, unit.dimension, attributes.shown_unit(unit))
             for piece in ends
         )
-        if first == last:
+        if first == last or _literal(first) > _literal(last):
             raise scalar.fault(
-                f"{what}: both ends are {low.strip()}", hint="write the lower end first"
+                f"{what}: the lower end {low.strip()} is not below the upper {high.strip()}",
+                hint="write the lower end first",
             )
         return first, last
+
+
+def _literal(node: Node) -> float:
+    """The SI value of a number or a measure; NaN, which is above nothing, for the rest."""
+    match node:
+        case Number(value=value):
+            return float(value)
+        case Measure(value=value, unit=unit):
+            return unit.si_value(value)
+        case _:
+            return math.nan
 
 
 def _outer_commas(text: str) -> Iterator[int]:

@@ -6,7 +6,7 @@ read, so that a fault is reported at its own character in the file.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 from typing import TypeVar
@@ -15,12 +15,13 @@ from qbank.errors import ExpressionError
 from qbank.expressions.dimensions import check_condition, check_equation, dimension_of, shape_of
 from qbank.expressions.functions import FUNCTIONS
 from qbank.expressions.parser import parse_condition, parse_equation, parse_value
-from qbank.expressions.tree import Equation, Name, Node, Number, Span, walk
+from qbank.expressions.tree import Equation, Name, Node, Span, walk
 from qbank.expressions.units import DIMENSIONLESS, Dimension
 from qbank.family.keys import nearest
 from qbank.family.nodes import Scalar
 
 Tree = TypeVar("Tree", Node, Equation)
+Result = TypeVar("Result")
 
 
 class Kind(Enum):
@@ -34,9 +35,9 @@ class Kind(Enum):
 
 
 GIVENS = frozenset({Kind.GIVEN, Kind.DATA})
-DATA = GIVENS | {Kind.LET}  # what is known before anything is solved
-SOLUTION = DATA | {Kind.UNKNOWN}
-MODEL = SOLUTION | {Kind.CONSTANT}
+KNOWN = GIVENS | {Kind.LET}  # what is known before anything is solved
+SOLUTION = KNOWN | {Kind.UNKNOWN}
+MODEL = SOLUTION - {Kind.DATA} | {Kind.CONSTANT}  # laws are between single values
 
 _RESERVED = frozenset({"pi", "and", "or", "not", "otherwise"}) | frozenset(FUNCTIONS)
 
@@ -118,42 +119,44 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Formulas:
-    """Reads expressions of a family. `what` names the thing in messages, such as "law 'left'"."""
+    """Reads expressions of a family. `what` names the thing in messages, such as "law 'left'".
+
+    What it reads counts as a use of the names in it, unless `counts` is off.
+    """
 
     scope: Scope
+    counts: bool = True
 
     def equation(self, at: Piece, what: str, allowed: Collection[Kind] = MODEL) -> Equation:
-        """An equation between scalars of one dimension."""
+        """An equation between single values of one dimension."""
         equation = self._read(at, what, allowed, parse_equation)
-        self._check(at, what, lambda: check_equation(equation, self.scope.dimensions))
-        for side in (equation.left, equation.right):
-            self._scalar(side, at, what)
+        env = self.scope.dimensions
+        self._check(at, what, lambda: check_equation(equation, env, self.scope.lists))
         self._use(equation.left, equation.right)
         return equation
 
     def condition(self, at: Piece, what: str, allowed: Collection[Kind]) -> Node:
         """A condition: one truth value an instance."""
         node = self._read(at, what, allowed, parse_condition)
-        self._check(
-            at, what, lambda: check_condition(node, self.scope.dimensions, self.scope.lists)
-        )
+        env = self.scope.dimensions
+        self._check(at, what, lambda: check_condition(node, env, self.scope.lists))
         self._use(node)
         return node
 
     def value(
-        self,
-        at: Piece,
-        what: str,
-        allowed: Collection[Kind],
-        dimension: Dimension,
-        of: str,
+        self, at: Piece, what: str, allowed: Collection[Kind], dimension: Dimension, of: str
     ) -> Node:
-        """A scalar value of the dimension of `of`, which messages call so."""
+        """A single value of the dimension of `of`, which messages call so."""
         node = self._read(at, what, allowed, parse_value)
-        self._scalar(node, at, what)
         env, lists = self.scope.dimensions, self.scope.lists
+        if self._check(at, what, lambda: shape_of(node, lists)) == "list":
+            raise at.scalar.fault(
+                f"{what}: expected one number, found a list",
+                (at.offset, at.offset + len(at.text)),
+                "take one number of the list with sum, mean, sd, count, least or the like",
+            )
         found = self._check(at, what, lambda: dimension_of(node, env, lists))
-        if found != dimension and not (isinstance(node, Number) and node.value == 0):
+        if found != dimension and not _is_zero(node, dimension, env):
             raise at.scalar.fault(
                 f"{what}: expected {dimension.describe()} like {of}, found {found.describe()}",
                 (at.offset, at.offset + len(at.text)),
@@ -174,26 +177,25 @@ class Formulas:
                     self.scope.know(node.id, at.scalar, span, what, allowed)
         return tree
 
-    def _scalar(self, node: Node, at: Piece, what: str) -> None:
-        shape = self._check(at, what, lambda: shape_of(node, self.scope.lists))
-        if shape == "list":
-            raise at.scalar.fault(
-                f"{what}: expected one number, found a list",
-                (at.offset, at.offset + len(at.text)),
-                "take one number of the list with sum, mean, sd, count, least or the like",
-            )
-
     def _use(self, *nodes: Node) -> None:
-        for node in nodes:
+        for node in nodes if self.counts else ():
             self.scope.used.update(part.id for part in walk(node) if isinstance(part, Name))
-
-    Result = TypeVar("Result")
 
     def _check(self, at: Piece, what: str, work: Callable[[], Result]) -> Result:
         try:
             return work()
         except ExpressionError as error:
             raise at.scalar.located(error, what, at.offset) from None
+
+
+def _is_zero(node: Node, dimension: Dimension, env: Mapping[str, Dimension]) -> bool:
+    """Whether a value is 0 by its writing, such as `0*v`, which fits any dimension."""
+    other = Name("a quantity of this dimension")  # no name the author can have chosen
+    try:
+        check_equation(Equation(node, other), {**env, other.id: dimension})
+    except ExpressionError:
+        return False
+    return True
 
 
 def _is_name(text: str) -> bool:

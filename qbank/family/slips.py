@@ -12,7 +12,7 @@ from qbank.family.cases import check_name, read_only
 from qbank.family.keys import Keys, describe, nearest, text_of
 from qbank.family.model import Case, Given, Law, Let, Slip
 from qbank.family.nodes import Listing, Scalar
-from qbank.family.scope import DATA, MODEL, Formulas, Kind, Piece
+from qbank.family.scope import KNOWN, MODEL, Formulas, Kind, Piece
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +79,7 @@ class SlipReader:
             if name in self.let:
                 let = self.let[name]
                 lets[name] = self.formulas.value(
-                    piece, what, DATA, let.unit.dimension, shown_unit(let.unit)
+                    piece, what, KNOWN, let.unit.dimension, shown_unit(let.unit)
                 )
                 if lets[name] == let.expression:
                     raise _changes_nothing(scalar, what, f"that is how {name} is defined")
@@ -120,7 +120,7 @@ class SlipReader:
             unit = self.given[name].unit
             scalar = text_of(entry, what)
             found[name] = self.formulas.value(
-                Piece.whole(scalar), what, DATA, unit.dimension, shown_unit(unit)
+                Piece.whole(scalar), what, KNOWN, unit.dimension, shown_unit(unit)
             )
             if found[name] == Name(name):
                 raise _changes_nothing(scalar, what, f"that is {name} itself")
