@@ -45,7 +45,24 @@ class Table:
     row_headers: bool = False
 
 
-Block = Paragraph | Display | Table
+@dataclass(frozen=True, slots=True)
+class Image:
+    """A picture shipped with the item as a file of its own.
+
+    `name` is the file's name, unique within an item; `alt` says in a sentence what is seen and
+    never gives the answer away; `description` is the longer text for who cannot see it.
+    """
+
+    name: str
+    media_type: str  # "image/svg+xml" or "image/png"
+    data: bytes
+    alt: str
+    description: str = ""
+    width: int = 0  # in CSS pixels; 0 where unknown
+    height: int = 0
+
+
+Block = Paragraph | Display | Table | Image
 
 # ---------------------------------------------------------------------------- parts
 
@@ -99,6 +116,8 @@ class NumberEntry:
 
 @dataclass(frozen=True, slots=True)
 class Option:
+    """Something to select, to put in order or to match; `correct` counts in choices only."""
+
     identifier: str
     content: tuple[Inline, ...]
     correct: bool
@@ -122,7 +141,37 @@ class Choice:
     shuffle: bool = True
 
 
-Part = NumberEntry | Choice
+@dataclass(frozen=True, slots=True)
+class Ordering:
+    """The candidate puts entries in order; `entries` stands in the right order.
+
+    With `partial`, each entry in its right place earns its share of the points; else all or none.
+    """
+
+    identifier: str
+    prompt: tuple[Inline, ...]
+    entries: tuple[Option, ...]
+    points: float
+    partial: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Matching:
+    """The candidate pairs each source with one target; `pairs` are the right ones.
+
+    With `partial`, each right pair earns its share of the points; else all or none.
+    """
+
+    identifier: str
+    prompt: tuple[Inline, ...]
+    sources: tuple[Option, ...]
+    targets: tuple[Option, ...]
+    pairs: tuple[tuple[str, str], ...]
+    points: float
+    partial: bool = False
+
+
+Part = NumberEntry | Choice | Ordering | Matching
 
 # ---------------------------------------------------------------------------- the item
 
