@@ -18,7 +18,7 @@ from typing import Final, Literal, NoReturn, TypeVar
 from qbank.errors import ExpressionError
 from qbank.expressions.functions import FUNCTIONS, HABITS
 from qbank.expressions.limits import MAX_DEPTH, MAX_NODES, ensure_bounded
-from qbank.expressions.tokens import Token, exact_number, tokenize
+from qbank.expressions.tokens import Token, exact_number, tokenize, too_large
 from qbank.expressions.tree import (
     Binary,
     Call,
@@ -118,6 +118,9 @@ def parse_measure(text: str) -> Measure | Number:
         return Number(value, plain, span)
     try:
         unit = parse_unit(unit_text)
+        unit.si_value(value)
+    except OverflowError:
+        raise too_large(text, span) from None
     except ExpressionError as error:
         shift = text.rindex(unit_text)
         start, end = error.span or (0, len(unit_text))

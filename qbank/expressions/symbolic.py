@@ -111,6 +111,9 @@ def _call(node: Call, symbols: dict[str, sympy.Symbol]) -> sympy.Expr:
         case "cbrt":
             inner = arguments[0]
             return sympy.sign(inner) * sympy.Abs(inner) ** sympy.Rational(1, 3)
+        case "min" | "max":
+            # unevaluated, because SymPy would compare each argument with each other
+            return getattr(sympy, function.sympy)(*arguments, evaluate=False)
     return getattr(sympy, function.sympy)(*arguments)
 
 

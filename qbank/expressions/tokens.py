@@ -90,7 +90,7 @@ def _number(text: str, match: re.Match[str]) -> Token:
     try:
         unit.si_value(value)
     except OverflowError:
-        raise _too_large(text, (match.start(), end)) from None
+        raise too_large(text, (match.start(), end)) from None
     return Token("measure", text[match.start() : end], (match.start(), end), value, unit)
 
 
@@ -112,11 +112,12 @@ def exact_number(text: str, match: re.Match[str]) -> Fraction:
         )
     value = Fraction(match[0])
     if abs(value) > _LARGEST:
-        raise _too_large(text, match.span())
+        raise too_large(text, match.span())
     return value
 
 
-def _too_large(text: str, span: Span) -> ExpressionError:
+def too_large(text: str, span: Span) -> ExpressionError:
+    """The fault of a number that no float can hold."""
     return ExpressionError(
         f"a number beyond 1e{MAX_EXPONENT} in coherent SI", excerpt=text, span=span
     )
