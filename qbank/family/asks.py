@@ -91,6 +91,10 @@ class AskReader:
 
     def _enter(self, keys: Keys, points: float, prompt: Sentence | None) -> Iterator[Enter]:
         names = keys.texts("enter")
+        if not names:
+            raise keys.key("enter").fault(
+                f"{keys.what}: no unknown is named", hint="write `enter: NAME`"
+            )
         if prompt and len(names) > 1:
             raise keys.key("prompt").fault(
                 f"{keys.what}: one prompt for {len(names)} quantities",

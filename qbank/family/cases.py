@@ -141,11 +141,16 @@ def read_only(keys: Keys, cases: Sequence[Case]) -> tuple[str, ...]:
         name = scalar.text.strip()
         if name not in names:
             raise scalar.fault(
-                f"{keys.what}, only: there is no case '{name[:60]}'", hint=nearest(name, names)
+                f"{keys.what}, only: there is no case '{name[:60]}'",
+                hint=nearest(name, names) if names else "delete `only:`, or declare cases",
             )
         if name in found:
             raise scalar.fault(
                 f"{keys.what}, only: the case '{name}' stands here twice", hint="delete one"
             )
         found.append(name)
+    if "only" in keys and not found:
+        raise keys.key("only").fault(
+            f"{keys.what}, only: it names no case", hint="name one, or delete `only:`"
+        )
     return tuple(found)

@@ -303,6 +303,8 @@ class _FieldReader:
         return ComputedField(node, unit, shown)
 
     def unit(self, text: str, start: int) -> Unit:
+        if re.search(r"\sto\s", text):
+            self.fail("what follows `to` cannot be read", "write `to 3 figures` or `to 2 decimals`")
         try:
             return parse_unit(text)
         except ExpressionError as error:

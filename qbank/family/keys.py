@@ -35,7 +35,7 @@ class Keys:
     def __init__(self, node: Node, section: Section, what: str, at: Scalar | None = None) -> None:
         if not isinstance(node, Mapping):
             names = ", ".join(key.name for key in section.keys if key.required)
-            example = names or " or ".join(section.one_of) or section.keys[0].name
+            example = names or ", ".join(section.one_of) or section.keys[0].name
             raise node.fault(
                 f"{what}: expected a mapping with keys such as {example}, found {describe(node)}",
                 hint=f"write `{{{example.split(',')[0].split(' ')[0]}: ...}}`",
@@ -110,14 +110,11 @@ class Keys:
                 )
 
     def fail(self, message: str, hint: str) -> NoReturn:
-        """An error about the mapping, at the name it stands under."""
-        whole = self.at if self.at is not None else self.node
-        span = None if self.at is not None else (0, 1)
-        if self.at is None:
-            raise self.node.source.fault(
-                f"{self.what}: {message}", self.node.start, self.node.start + 1, hint
-            )
-        raise whole.fault(f"{self.what}: {message}", span, hint)
+        """An error about the mapping, at the name it stands under, else where it begins."""
+        text = f"{self.what}: {message}"
+        if self.at is not None:
+            raise self.at.fault(text, hint=hint)
+        raise self.node.source.fault(text, self.node.start, self.node.start + 1, hint)
 
     def __contains__(self, name: str) -> bool:
         return name in self.node.entries

@@ -52,6 +52,8 @@ def read_family(text: str, name: str) -> Family:
     case_section.declare_constants(case_entries, formulas)
 
     given, let, find = quantities.given(), quantities.let(), quantities.find()
+    if not given:
+        raise top.key("given").fault("given: nothing is given", hint="add what the student knows")
     if not find:
         raise top.key("find").fault("find: no unknown is declared", hint="add what is asked for")
     cases = case_section.read_cases(case_entries, formulas, top)

@@ -219,7 +219,10 @@ def _not_a_range(scalar: Scalar, at: int, what: str, wanted: str) -> FamilyError
     try:
         parse_unit(found)
     except ExpressionError:
-        hint = "write low .. high by step unit, such as 2.0 .. 9.0 by 0.5 kg"
+        if found.startswith(","):
+            hint = "single values belong under `list:`; a decimal sign is a point"
+        else:
+            hint = "write low .. high by step unit, such as 2.0 .. 9.0 by 0.5 kg"
     else:
         hint = "write the unit once, after the step"
     return scalar.fault(

@@ -53,16 +53,11 @@ class Section:
 TEXT, LIST, TEXTS, MAPPING = Form.TEXT, Form.LIST, Form.TEXTS, Form.MAPPING
 
 _ONLY = Key("only", TEXTS, "the case it applies to, or a list of cases", default="all cases")
-_SHOWN = (
-    Key("figures", TEXT, "significant figures shown, 1 to 15"),
-    Key("decimals", TEXT, "decimals shown, 0 to 15; instead of `figures`"),
-    Key(
-        "notation",
-        TEXT,
-        "`auto`, `plain` or `scientific` (a power of ten)",
-        default="auto",
-    ),
+_DECIMALS = Key("decimals", TEXT, "decimals shown, 0 to 15; instead of `figures`")
+_NOTATION = Key(
+    "notation", TEXT, "`auto`, `plain` or `scientific` (a power of ten)", default="auto"
 )
+_FIGURES = "significant figures shown, 1 to 15"
 _SYMBOL = Key("symbol", TEXT, "what stands for it in formulas", default="its name in the file")
 _PROMPT = Key("prompt", TEXT, "the sentence that asks", default="a sentence made from the name")
 
@@ -159,12 +154,9 @@ LET = Section(
         _SYMBOL,
         Key("equals", TEXT, "an expression; list functions such as `mean(x)` belong here", True),
         Key("unit", TEXT, "the unit it is shown in", default="a pure number"),
-        *(
-            Key(key.name, key.form, key.doc, default="4 figures" if key.name == "figures" else "")
-            if key.name != "notation"
-            else key
-            for key in _SHOWN
-        ),
+        Key("figures", TEXT, _FIGURES, default="4"),
+        _DECIMALS,
+        _NOTATION,
     ),
     example="""\
 let:
@@ -193,7 +185,9 @@ FIND = Section(
         Key("name", TEXT, "what it is, in words", True),
         _SYMBOL,
         Key("unit", TEXT, "the unit of the answer", default="a pure number"),
-        *_SHOWN,
+        Key("figures", TEXT, _FIGURES),
+        _DECIMALS,
+        _NOTATION,
         Key(
             "tolerance",
             TEXT,

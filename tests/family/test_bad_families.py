@@ -12,6 +12,19 @@ from qbank.family.loader import read_family
 GOOD = (Path(__file__).parent / "cart.yaml").read_text(encoding="utf-8")
 
 
+SMALL = """\
+family: f
+title: t
+subject: s
+version: 1.0.0
+given: {h: {name: n, draw: 1 .. 9 by 1 m}}
+find: {v: {name: n, unit: m, figures: 2}}
+laws: {one: v = 2*h}
+ask: [{enter: v}]
+text: {stem: 'It is {h}.'}
+"""
+
+
 class Bad(NamedTuple):
     old: str
     new: str
@@ -133,6 +146,12 @@ def test_heading(bad: Bad) -> None:
 
 
 GIVEN = [
+    Bad(
+        "draw: 2.0 .. 9.0 by 0.5 kg",
+        "draw: 2«,»5 .. 9,5 by 0,5 kg",
+        "given 'm': expected '..' after the lowest value, found ,",
+        "single values belong under `list:`; a decimal sign is a point",
+    ),
     Bad(
         "m: {name: mass of the cart, draw: 2.0 .. 9.0 by 0.5 kg}",
         "«m»: {name: mass}",
@@ -770,6 +789,12 @@ def test_laws(bad: Bad) -> None:
 
 RULES = [
     Bad(
+        "only: to the right}\n  - {need: T_0",
+        "«only»: []}\n  - {need: T_0",
+        "rule 2, only: it names no case",
+        "name one, or delete `only:`",
+    ),
+    Bad(
         "need: abs(D) >= 0.1*F_l,",
         "need: abs(D) >= 0.1*«F_x»,",
         "rule 1: 'F_x' names nothing in this family",
@@ -930,6 +955,14 @@ def test_slips(bad: Bad) -> None:
 
 
 ASK = [
+    Bad("enter: [a, N]", "«enter»: []", "part 2: no unknown is named", "write `enter: NAME`"),
+    Bad(
+        "{law: motion}",
+        "«motion»",
+        "part 4: expected a mapping with keys such as enter, choose, which, law, statements, found "
+        "'motion'",
+        "write `{enter: ...}`",
+    ),
     Bad(
         "points: 2 each",
         "points: «-2»",
@@ -1039,6 +1072,12 @@ def test_ask(bad: Bad) -> None:
 
 
 TEXT = [
+    Bad(
+        "{= F_r - F_l in N to 2 decimals}",
+        "«{= F_r - F_l in N to 2 places}»",
+        "solution step 1, field {= F_r - F_l in N to 2 places}: what follows `to` cannot be read",
+        "write `to 3 figures` or `to 2 decimals`",
+    ),
     Bad(
         "{F_r.number} N",
         "«{F_r.numbr}» N",
@@ -1319,7 +1358,7 @@ def test_an_empty_stem(empty: str) -> None:
     with pytest.raises(FamilyError) as caught:
         read_family(f"{GOOD[:start]}  stem: {empty}\n{GOOD[end:]}", "cart.yaml")
     assert caught.value.message == "text: 'stem' is empty"
-    assert str(caught.value.place) == "cart.yaml:76:3"
+    assert str(caught.value.place) == "cart.yaml:73:3"
 
 
 def test_the_message_of_a_law_whose_sides_differ() -> None:
@@ -1384,3 +1423,32 @@ def test_sizes_are_bounded(text: str, message: str) -> None:
     assert caught.value.message == message
     assert caught.value.hint
     assert caught.value.place is not None
+
+
+@pytest.mark.parametrize(
+    ("section", "message", "hint"),
+    [
+        ("given", "given: nothing is given", "add what the student knows"),
+        ("find", "find: no unknown is declared", "add what is asked for"),
+        ("ask", "ask: nothing is asked", "add `- enter: NAME`"),
+    ],
+)
+def test_an_empty_section(section: str, message: str, hint: str) -> None:
+    assert read_family(SMALL, "f.yaml").name == "f"
+    lines = SMALL.split("\n")
+    at = next(i for i, line in enumerate(lines) if line.startswith(f"{section}:"))
+    lines[at] = f"{section}: " + ("[]" if section == "ask" else "{}")
+    if section == "given":
+        lines[at + 2] = "laws: {one: v = 2 m}"
+    with pytest.raises(FamilyError) as caught:
+        read_family("\n".join(lines), "f.yaml")
+    assert (caught.value.message, caught.value.hint) == (message, hint)
+    assert str(caught.value.place) == f"f.yaml:{at + 1}:1"
+
+
+def test_only_where_there_are_no_cases() -> None:
+    text = SMALL + "rules: [{need: v > 3 m, because: b, only: up}]\n"
+    with pytest.raises(FamilyError) as caught:
+        read_family(text, "f.yaml")
+    assert caught.value.message == "rule 1, only: there is no case 'up'"
+    assert caught.value.hint == "delete `only:`, or declare cases"
