@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from qbank.expressions.functions import FUNCTIONS
+
 
 class Form(Enum):
     """What kind of YAML node a key holds."""
@@ -352,9 +354,28 @@ FIELDS = (
 )
 
 
+EXPRESSIONS = """\
+Expressions are written out in full: `m_a*g`, never `m_a g`. `+ - * / ^` bind as in mathematics, `^`
+tightest and from right to left, so that `-x^2` is `-(x^2)`. Conditions compare with
+`< <= > >= == !=`, also in chains (`0 < h < c`), and are joined by `and`, `or`, `not`. `pi` is the
+only constant. A number may carry a unit (`0.3 rad/s^2`, `(5 cm)^2`); `20 °C` is an absolute
+temperature. Both sides of a law, of a comparison and of a sum must have the same dimension.
+"""
+
+YAML = """\
+The file is YAML, of which plain data is read: no tags, anchors, aliases or second document, and no
+key twice. Every value is taken as the text that stands there (`no`, `010` and `1e3` are not
+converted by YAML). Within braces a comma does not end plain text unless `key:` follows it. Put text
+in quotes that begins with `{`, `[`, `%`, `*`, `&` or `!`, or that holds a colon and a space.
+"""
+
+
 def reference_markdown() -> str:
-    """The reference of the format in Markdown: a table a section, and the fields of text."""
+    """The reference of the format in Markdown: a table a section, the expressions, the fields."""
     parts = [part for section in SECTIONS for part in _section_markdown(section)]
+    parts += ["#### Expressions\n", EXPRESSIONS, "| Functions | |\n| --- | --- |"]
+    parts += [f"| {names} | {doc} |" for names, doc in _functions()]
+    parts += ["", "#### YAML\n", YAML]
     parts += [
         "#### Fields in text\n",
         "Fields stand in braces. A value of an unknown, and a word of a case, may not stand in "
@@ -363,6 +384,20 @@ def reference_markdown() -> str:
         *(f"| `{_cell(name)}` | {doc} |" for name, doc in FIELDS),
     ]
     return "\n".join(parts) + "\n"
+
+
+def _functions() -> list[tuple[str, str]]:
+    """The functions by what they take, as rows of a table."""
+    rows: dict[str, list[str]] = {
+        "of numbers, and of each value of a data list": [],
+        "of single numbers: (p), (p, df), (p, df)": [],
+        "of a data list; `sd` and `variance` divide by n - 1": [],
+    }
+    numbers, quantiles, lists = rows.values()
+    for name, function in FUNCTIONS.items():
+        row = lists if function.kind == "list" else quantiles if "quantile" in name else numbers
+        row.append(f"`{name}`")
+    return [(", ".join(names), doc) for doc, names in rows.items()]
 
 
 def _section_markdown(section: Section) -> list[str]:

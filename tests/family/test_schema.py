@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from qbank.errors import FamilyError
+from qbank.expressions.functions import FUNCTIONS
 from qbank.family.keys import Keys
 from qbank.family.loader import read_family
 from qbank.family.reader import read_nodes
@@ -40,6 +41,13 @@ def test_examples_hold_only_keys_of_the_format(section: Section) -> None:
         entries = [node]
     for entry in entries:
         Keys(entry, section, "example")
+
+
+def test_the_reference_names_every_function() -> None:
+    part = REFERENCE.split("#### Expressions\n")[1].split("\n#### ")[0]
+    rows = [line for line in part.splitlines() if line.startswith("| `")]
+    named = re.findall(r"`(\w+)`", "".join(row.split("|")[1] for row in rows))
+    assert sorted(named) == sorted(FUNCTIONS)
 
 
 def test_keys_refer_to_keys_of_their_section() -> None:
