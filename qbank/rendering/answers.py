@@ -10,10 +10,11 @@ import numpy as np
 from qbank.checking.tolerance import DEFAULT_PLACES, DEFAULT_SHARE, bands
 from qbank.expressions.number_columns import machine_texts
 from qbank.expressions.numbers import last_place
+from qbank.expressions.symbols import with_unit
 from qbank.family.model import Unknown
 from qbank.instances import Floats
 from qbank.item import Tolerance, WrongValue
-from qbank.rendering.batch import Batch
+from qbank.rendering.batch import KELVIN_UNIT, Batch
 from qbank.rendering.columns import Column
 from qbank.rendering.messages import Messages
 from qbank.sampling.options import shown_answers
@@ -36,7 +37,8 @@ def tolerances(unknown: Unknown, messages: Messages) -> Column[Tolerance]:
     if rule.relative is not None:
         stated = f"{100 * rule.relative:.10g} %"
     elif rule.absolute is not None:
-        stated = f"{rule.absolute:.10g} {unknown.unit.text}".rstrip()
+        unit = KELVIN_UNIT if unknown.unit.offset else unknown.unit  # a difference
+        stated = with_unit(f"{rule.absolute:.10g}", unit.text)
 
     def column(batch: Batch) -> Iterable[Tolerance]:
         low, high = batch.instances.tolerance[unknown.name]

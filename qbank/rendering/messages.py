@@ -53,7 +53,7 @@ class Messages:
     article: str
     holds_here: str
     case_is: str
-    case_constants: str
+    with_constants: str
     none_of_the_others: str
     fails: str
     intermediate: str
@@ -100,9 +100,9 @@ ENGLISH = Messages(
     explained="explained by rounding",
     article="the ",
     holds_here="The data decide which way it goes: {condition}, and here {numbers}.",
-    case_is="So this is the case “{case}”.",
-    case_constants="So this is the case “{case}”, with {constants}.",
-    none_of_the_others="No other case fits the data, so this is the case “{case}”.",
+    case_is="So this is the case “{case}”{constants}.",
+    with_constants=", with {constants}",
+    none_of_the_others="No other case fits the data, so this is the case “{case}”{constants}.",
     fails="The case “{case}” would need {condition}, but here {numbers}.",
     intermediate="{name}:",
     equation_named="The equation “{law}”:",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
 from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
 from typing import Any
@@ -17,7 +18,7 @@ def inline_text(content: Sequence[Inline]) -> str:
 def item_as_json(item: Item) -> dict[str, Any]:
     """The item as dictionaries, lists, texts and numbers; each value carries what it is.
 
-    A formula is its `mathml` and `plain`; blocks and parts name their `kind`.
+    A formula is its `mathml` and `plain`; blocks and parts name their `kind`; pictures are base64.
     """
     plain = _plain(item)
     if not isinstance(plain, dict):  # _plain turns dataclasses into dictionaries
@@ -29,8 +30,11 @@ _KINDS = {
     "Paragraph": "paragraph",
     "Display": "formula",
     "Table": "table",
+    "Image": "image",
     "NumberEntry": "number",
     "Choice": "choice",
+    "Ordering": "ordering",
+    "Matching": "matching",
 }
 
 
@@ -41,4 +45,6 @@ def _plain(value: object) -> Any:
         return {"kind": kind, **named} if kind else named
     if isinstance(value, tuple | list):
         return [_plain(part) for part in value]
+    if isinstance(value, bytes):
+        return b64encode(value).decode("ascii")
     return value

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from qbank.expressions.dimensions import dimension_of
-from qbank.expressions.functions import FUNCTIONS
-from qbank.expressions.tree import Call, Measure, Name, Node, Number, children
+from qbank.expressions.tree import Measure, Name, Node, Number
 from qbank.expressions.unit_symbols import BASE_SYMBOLS
 from qbank.expressions.units import DIMENSIONLESS, Dimension, Unit, parse_unit
 from qbank.family.model import Case, Family, Given, Let, Sampled, Unknown
@@ -15,7 +14,8 @@ from qbank.family.model import Case, Family, Given, Let, Sampled, Unknown
 _NAMED = tuple(map(parse_unit, ("N", "Pa", "W", "V", "Ω", "C", "F", "H", "T", "Wb")))
 _SYMBOL = re.compile(r"[^\s/()^0-9]+")
 _PLAIN = re.compile(rf"{_SYMBOL.pattern}(?:[ /]{_SYMBOL.pattern})*")  # no powers, no parentheses
-_WORK_OR_TORQUE, _HEAT = parse_unit("N m"), parse_unit("J")
+_TORQUE, _ENERGY = parse_unit("N m"), parse_unit("J")
+_VELOCITY = parse_unit("m/s").dimension
 
 
 def quantities(family: Family) -> dict[str, Given | Let | Unknown]:
@@ -31,7 +31,11 @@ class ShownUnits:
         self._dimensions = {name: unit.dimension for name, unit in self._units.items()}
         self._dimensions |= dict.fromkeys(case.constants, DIMENSIONLESS)
         self._lists = lists
-        self._thermal = any(dimension.exponents[4] for dimension in self._dimensions.values())
+        # joules where heat or motion is the subject, newton metres where torques are
+        self._energies = any(
+            dimension.exponents[4] or dimension == _VELOCITY
+            for dimension in self._dimensions.values()
+        )
 
     def common(self, *nodes: Node) -> Unit:
         """The unit for expressions of one dimension.
@@ -64,8 +68,8 @@ class ShownUnits:
         return DIMENSIONLESS
 
     def _si_unit(self, dimension: Dimension) -> Unit:
-        if dimension == _HEAT.dimension:
-            return _HEAT if self._thermal else _WORK_OR_TORQUE
+        if dimension == _ENERGY.dimension:
+            return _ENERGY if self._energies else _TORQUE
         for unit in _NAMED:
             if unit.dimension == dimension:
                 return unit
@@ -102,24 +106,7 @@ def _si_text(dimension: Dimension) -> str:
 
 
 def list_names(family: Family) -> frozenset[str]:
-    """Data lists, and the intermediate quantities that are lists too."""
-    lists = {name for name, given in family.given.items() if isinstance(given.source, Sampled)}
-    growing = True
-    while growing:
-        more = {
-            name
-            for name, let in family.let.items()
-            if name not in lists and any(part in lists for part in _free_names(let.expression))
-        }
-        lists |= more
-        growing = bool(more)
-    return frozenset(lists)
-
-
-def _free_names(node: Node) -> Iterator[str]:
-    """The names an expression mentions outside functions that make one value of a list."""
-    if isinstance(node, Name):
-        yield node.id
-    elif not (isinstance(node, Call) and FUNCTIONS[node.function].kind == "list"):
-        for part in children(node):
-            yield from _free_names(part)
+    """The data lists of a family."""
+    return frozenset(
+        name for name, given in family.given.items() if isinstance(given.source, Sampled)
+    )

@@ -9,6 +9,7 @@ import numpy as np
 from qbank.expressions.number_columns import number_texts
 from qbank.expressions.numbers import NumberFormat
 from qbank.expressions.symbols import with_units
+from qbank.expressions.tree import names_in
 from qbank.family.model import (
     Case,
     Confirmation,
@@ -110,15 +111,9 @@ class Solution:
         if case.when is None:
             others = [other for other in self.family.cases if other.when is not None]
             told = [part for other in others for part in [*self._fails(other), " "]]
-            verdict = fill(says.none_of_the_others, case=case.name)
+            verdict = fill(says.none_of_the_others, case=case.name, constants=self._constants())
             return [self._paragraph([*told, *verdict])]
-        verdict = fill(says.case_is, case=case.name)
-        if case.constants:
-            constants = [
-                f"{self.formulas.symbol_math(name).value.plain} = {value:g}".replace("-", "\u2212")
-                for name, value in case.constants.items()
-            ]
-            verdict = fill(says.case_constants, case=case.name, constants=", ".join(constants))
+        verdict = fill(says.case_is, case=case.name, constants=self._constants())
         numbers = self.formulas.condition_numbers(case.when)
         if numbers is None:
             return [self._paragraph(verdict)]
@@ -128,6 +123,18 @@ class Solution:
             numbers=MathPart(self.formulas.math(numbers)),
         )
         return [self._paragraph([*holds, " ", *verdict])]
+
+    def _constants(self) -> str:
+        """The constants of the case that its equations mention, with their values."""
+        mentioned: set[str] = set()
+        for law in self.family.laws_in(self.case.name):
+            mentioned |= names_in(law.equation)
+        told = [
+            f"{self.formulas.symbol_math(name).value.plain} = {value:g}".replace("-", "\u2212")
+            for name, value in self.case.constants.items()
+            if name in mentioned
+        ]
+        return self.messages.with_constants.format(constants=", ".join(told)) if told else ""
 
     def _fails(self, other: Case) -> list[Part]:
         """Why another case does not hold, with both sides of its condition in numbers."""

@@ -7,7 +7,19 @@ from collections.abc import Iterator, Sequence
 
 from qbank.expressions.numbers import NumberFormat, format_number
 from qbank.expressions.symbols import with_unit
-from qbank.item import Block, Choice, Display, Item, NumberEntry, Paragraph, Part, Table
+from qbank.item import (
+    Block,
+    Choice,
+    Display,
+    Image,
+    Item,
+    Matching,
+    NumberEntry,
+    Ordering,
+    Paragraph,
+    Part,
+    Table,
+)
 from qbank.rendering.plain import inline_text
 
 INDENT = "    "
@@ -43,6 +55,8 @@ def block_lines(block: Block, width: int) -> list[str]:
             return _wrapped(math.plain, width, INDENT, INDENT + GAP)
         case Table():
             return _table_lines(block, width)
+        case Image(name=name, alt=alt, description=description):
+            return _wrapped(" ".join(filter(None, (f"[{name}: {alt}]", description))), width)
 
 
 def _wrapped(text: str, width: int, first: str = "", later: str | None = None) -> list[str]:
@@ -83,9 +97,15 @@ def _row_lines(row: Sequence[str], widths: Sequence[int]) -> Iterator[str]:
 def _part_lines(number: int, part: Part, width: int) -> list[str]:
     points = f"{part.points:g} point{'' if part.points == 1 else 's'}"
     lines = _wrapped(f"{number}. {inline_text(part.prompt)} ({points})", width, "", INDENT[:3])
-    if isinstance(part, NumberEntry):
-        return lines + _entry_lines(part, width)
-    return lines + _choice_lines(part, width)
+    match part:
+        case NumberEntry():
+            return lines + _entry_lines(part, width)
+        case Choice():
+            return lines + _choice_lines(part, width)
+        case Ordering():
+            return lines + _ordering_lines(part, width)
+        case Matching():
+            return lines + _matching_lines(part, width)
 
 
 def _entry_lines(part: NumberEntry, width: int) -> list[str]:
@@ -109,6 +129,30 @@ def _choice_lines(part: Choice, width: int) -> list[str]:
         if option.feedback:
             why = f"{option.slip}: " if option.slip else ""
             lines += _wrapped(why + inline_text(option.feedback), width, INDENT + GAP * 2)
+    return lines
+
+
+def _ordering_lines(part: Ordering, width: int) -> list[str]:
+    """The entries in their right order."""
+    lines: list[str] = []
+    for place, entry in enumerate(part.entries, 1):
+        told = f"{place}. {inline_text(entry.content)}"
+        lines += _wrapped(told, width, f"{INDENT}{entry.identifier} ", INDENT + GAP * 2)
+    return lines
+
+
+def _matching_lines(part: Matching, width: int) -> list[str]:
+    """Each source with its target, then the targets nothing goes with."""
+    texts = {entry.identifier: inline_text(entry.content) for entry in part.sources + part.targets}
+    lines: list[str] = []
+    for source, target in part.pairs:
+        told = f"{texts[source]} → {texts[target]}"
+        lines += _wrapped(told, width, f"{INDENT}{source} {target} ", INDENT + GAP * 2)
+    used = {target for _, target in part.pairs}
+    for entry in part.targets:
+        if entry.identifier not in used:
+            told = f"nothing → {texts[entry.identifier]}"
+            lines += _wrapped(told, width, f"{INDENT}{entry.identifier} ", INDENT + GAP * 2)
     return lines
 
 
