@@ -112,7 +112,7 @@ def parse_measure(text: str) -> Measure | Number:
     value = exact_number(text, match)
     plain = match[0].strip().replace("−", "-")
     if plain.startswith("-"):
-        value = -abs(value)
+        value = -value
     span = (0, len(text))
     if not unit_text:
         return Number(value, plain, span)
@@ -161,6 +161,7 @@ class _Parser:
         self.position = 0
         self.depth = 0
         self.nodes = 0
+        self.brackets: set[Span] = set()
 
     # -- tokens
 
@@ -277,7 +278,7 @@ class _Parser:
         raise AssertionError(sign)
 
     def bracketed(self, node: Node) -> bool:
-        return self.text.startswith("(", node.span[0]) and self.text[node.span[1] - 1] == ")"
+        return node.span in self.brackets
 
     def comparison(self, first: Node) -> Node:
         operands = [self.ensure_value(first, "before the comparison")]
@@ -303,7 +304,9 @@ class _Parser:
         if token.text == "(":
             inner = self.expression(_OR)
             close = self.expect(")", "')'")
-            return replace(inner, span=(token.span[0], close.span[1]))
+            span = (token.span[0], close.span[1])
+            self.brackets.add(span)
+            return replace(inner, span=span)
         if token.kind == "name" and token.text not in ("and", "or"):
             return self.name_or_call(token)
         self.position -= 1

@@ -95,7 +95,7 @@ def _number(text: str, match: re.Match[str]) -> Token:
 
 
 def exact_number(text: str, match: re.Match[str]) -> Fraction:
-    """The number a match of the numeral pattern stands for, within the bounds."""
+    """The number that a match of the numeral pattern stands for, its sign aside, within bounds."""
     digits = len(match["digits"].replace(".", ""))
     if digits > MAX_DIGITS:
         raise ExpressionError(
@@ -110,7 +110,7 @@ def exact_number(text: str, match: re.Match[str]) -> Fraction:
             excerpt=text,
             span=match.span(),
         )
-    value = Fraction(match[0])
+    value = Fraction(f"{match['digits']}e{exponent}")
     if abs(value) > _LARGEST:
         raise too_large(text, match.span())
     return value
