@@ -30,7 +30,7 @@ def read_unit(keys: Keys) -> Unit:
     if scalar is None:
         return ONE
     try:
-        return parse_unit(scalar.text)
+        return numerals.moderate_unit(parse_unit(scalar.text), scalar, keys.what)
     except ExpressionError as error:
         raise scalar.located(error, keys.what) from None
 

@@ -312,12 +312,13 @@ class _FieldReader:
 
     def format(self, count: str, kind: str) -> NumberFormat:
         least = 1 if kind.startswith("figure") else 0
-        if not count.isascii() or not count.isdigit() or not least <= int(count[:9]) <= MAX_FIGURES:
+        digits = count if re.fullmatch(r"[0-9]{1,3}", count) else "-1"
+        if not least <= int(digits) <= MAX_FIGURES:
             self.fail(
                 f"expected {least} to {MAX_FIGURES} {kind}, found '{count[:20]}'",
                 "write for example `to 3 figures`",
             )
-        number = int(count)
+        number = int(digits)
         if kind.startswith("figure"):
             return NumberFormat(figures=number)
         return NumberFormat(decimals=number)

@@ -13,7 +13,8 @@ from qbank.family.nodes import Scalar
 
 MAX_COUNT = 10**9
 MAX_DIGITS = 15  # so that every mantissa, and its product with a power of ten, keeps its digits
-MAX_EXPONENT = 300
+MAX_EXPONENT = 100  # so that no value, in SI and with its powers in laws, overflows at once
+MAX_LENGTH = 60  # characters of a number, leading zeros and all
 MAX_LISTED = 1000
 
 _NUMERAL = re.compile(r"[+−-]?\d+(?:\.\d+)?(?:[eE][+−-]?\d+)?", re.ASCII)
@@ -46,17 +47,23 @@ def numeral(scalar: Scalar, start: int, what: str) -> tuple[Numeral, int]:
             (start, start + len(rest[0]) if rest else start + 1),
             "write digits with a point, such as 0.5 or 1.8e-5",
         )
+    if len(match[0]) > MAX_LENGTH:
+        raise _too_long(scalar, match, what)
     digits, _, power = match[0].lower().replace("−", "-").partition("e")
     whole, _, decimals = digits.partition(".")
-    exponent = int(power[:6] or 0) - len(decimals)
+    exponent = int(power or 0) - len(decimals)
     figures = len((whole + decimals).lstrip("+-0"))
-    if figures > MAX_DIGITS or abs(exponent) > MAX_EXPONENT or len(power) > 6:
-        raise scalar.fault(
-            f"{what}: the number has more than {MAX_DIGITS} digits or is beyond 1e{MAX_EXPONENT}",
-            match.span(),
-            "choose a larger or a smaller unit",
-        )
+    if figures > MAX_DIGITS or abs(exponent) > MAX_EXPONENT:
+        raise _too_long(scalar, match, what)
     return Numeral(int(whole + decimals), exponent, bool(power)), match.end()
+
+
+def _too_long(scalar: Scalar, match: re.Match[str], what: str) -> FamilyError:
+    return scalar.fault(
+        f"{what}: the number has more than {MAX_DIGITS} digits or is beyond 1e{MAX_EXPONENT}",
+        match.span(),
+        "choose a larger or a smaller unit",
+    )
 
 
 def trailing_unit(scalar: Scalar, start: int, what: str) -> Unit:
@@ -65,9 +72,20 @@ def trailing_unit(scalar: Scalar, start: int, what: str) -> Unit:
     if not rest.strip():
         return ONE
     try:
-        return parse_unit(rest)
+        return moderate_unit(parse_unit(rest), scalar, what, start)
     except ExpressionError as error:
         raise scalar.located(error, what, start) from None
+
+
+def moderate_unit(unit: Unit, scalar: Scalar, what: str, start: int = 0) -> Unit:
+    """The unit, unless it is so large or small that values in it have no place in a float."""
+    if not 10.0**-MAX_EXPONENT <= unit.factor <= 10.0**MAX_EXPONENT:
+        raise scalar.fault(
+            f"{what}: the unit {unit.text} is {unit.factor:.0e} of its SI unit",
+            (start, len(scalar.text)),
+            f"use a unit within 1e{MAX_EXPONENT} of SI",
+        )
+    return unit
 
 
 def read_fixed(scalar: Scalar, what: str) -> tuple[Fixed, Unit, bool]:
@@ -160,8 +178,9 @@ def read_grid(scalar: Scalar, what: str) -> tuple[Grid, Unit, bool]:
         )
     count = steps + 1
     if count > MAX_COUNT or max(abs(first), abs(last)) >= 10**MAX_DIGITS:
+        shown = f"{count:,}" if count < 10**18 else f"1e{len(str(count)) - 1}"
         raise scalar.fault(
-            f"{what}: the range has {count:,} values, more than {MAX_COUNT:,}"
+            f"{what}: the range has {shown} values, more than {MAX_COUNT:,}"
             if count > MAX_COUNT
             else f"{what}: the values have more than {MAX_DIGITS} digits",
             (low_at, step_end),

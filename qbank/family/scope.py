@@ -90,7 +90,7 @@ class Scope:
         kind = self.kinds.get(name)
         if kind is None:
             raise at.fault(
-                f"{what}: '{name}' names nothing in this family",
+                f"{what}: '{name[:60]}' names nothing in this family",
                 span,
                 nearest(name, self.of_kind(allowed)),
             )

@@ -262,8 +262,20 @@ GIVEN = [
     ),
     Bad(
         "2.0 .. 9.0 by 0.5 kg",
+        f"«{'0' * 5000}1» .. 9.0 by 0.5 kg",
+        "given 'm': the number has more than 15 digits or is beyond 1e100",
+        "choose a larger or a smaller unit",
+    ),
+    Bad(
+        "2.0 .. 9.0 by 0.5 kg",
+        f"«1e{'9' * 5000}» .. 9.0 by 0.5 kg",
+        "given 'm': the number has more than 15 digits or is beyond 1e100",
+        "choose a larger or a smaller unit",
+    ),
+    Bad(
+        "2.0 .. 9.0 by 0.5 kg",
         "«1e999» .. 2e999 by 1 kg",
-        "given 'm': the number has more than 15 digits or is beyond 1e300",
+        "given 'm': the number has more than 15 digits or is beyond 1e100",
         "choose a larger or a smaller unit",
     ),
     Bad(
@@ -289,6 +301,24 @@ GIVEN = [
         "list: «[60, 80]»",
         "given 'w': 'list' holds text, found a list of 2",
         "put text that starts with { or [ in quotes",
+    ),
+    Bad(
+        "2.0 .. 9.0 by 0.5 kg",
+        "«1e90 .. 2e90 by 1» kg",
+        "given 'm': the range has 1e90 values, more than 1,000,000,000",
+        "use a larger step",
+    ),
+    Bad(
+        "list: 60, 80, 100 cm",
+        "list: 60, 80, 100« Gm^12»",
+        "given 'w': the unit Gm¹² is 1e+108 of its SI unit",
+        "use a unit within 1e100 of SI",
+    ),
+    Bad(
+        "decimals: 1, unit: mm}\n\nlet",
+        "decimals: 1, unit: «nm^12»}\n\nlet",
+        "given 'y': the unit nm¹² is 1e-108 of its SI unit",
+        "use a unit within 1e100 of SI",
     ),
     Bad(
         "fixed: 9.81 m/s^2",
@@ -1255,6 +1285,13 @@ TEXT = [
         "«{= F_r - F_l in N to 99 figures}»",
         "solution step 1, field {= F_r - F_l in N to 99 figures}: expected 1 to 15 figures, found "
         "'99'",
+        "write for example `to 3 figures`",
+    ),
+    Bad(
+        "{= F_r - F_l in N to 2 decimals}",
+        "«{= F_r - F_l in N to 0000000159 figures}»",
+        "solution step 1, field {= F_r - F_l in N to 0000000159 figures}: expected 1 to 15 "
+        "figures, found '0000000159'",
         "write for example `to 3 figures`",
     ),
     Bad(
