@@ -7,13 +7,12 @@ files, so that memory does not grow with the count, and both are put together at
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import IO
 
 from qbank import __version__
 from qbank.errors import CheckFailed
-from qbank.formats import qti_readback, qti_validate
+from qbank.formats import qti_readback, qti_validate, qti_written
 from qbank.formats.archive import Archive, disk_faults
 from qbank.formats.base import Capabilities, Finding, as_ncname, package_name
 from qbank.formats.dialects import Dialect
@@ -21,10 +20,10 @@ from qbank.formats.item_judge import ItemJudge
 from qbank.formats.metadata import item_metadata, package_metadata
 from qbank.formats.package import Package
 from qbank.formats.qti_item import ItemText
+from qbank.formats.qti_scan import MANIFEST
 from qbank.formats.xmltext import quote, utf8
 from qbank.item import BankInfo, Item, Pool
 
-MANIFEST = qti_validate.MANIFEST
 TEST = "test.xml"
 
 _TEST_HEAD = """\
@@ -42,7 +41,6 @@ _TEST_HEAD = """\
 _SECTION = '<assessmentSection identifier="%s" title="%s" visible="false" keepTogether="true">\n%s'
 _SELECTION = '<selection select="1"/>\n'
 _SECTION_END = "</assessmentSection>\n"
-_ITEM_REF = '<assessmentItemRef identifier="%s" href="%s"/>\n'
 _TEST_TAIL = (
     "</assessmentSection>\n</testPart>\n"
     '<outcomeProcessing><setOutcomeValue identifier="SCORE"><sum>'
@@ -67,11 +65,11 @@ class QtiWriter:
         self._archive = archive
         self._items = ItemText(dialect)
         self._judge = ItemJudge(dialect)
-        self._resource_judge = qti_validate.ResourceJudge(dialect)
+        self._resource_judge = qti_written.ResourceJudge(dialect)
         self._test = archive.spool()
         self._dependencies = archive.spool()
         self._resources = archive.spool()
-        self._item_ref = dialect.markup(_ITEM_REF)
+        self._item_ref = dialect.markup(qti_written.ITEM_REF)
         self._selection = dialect.markup(_SELECTION)
         self._pools = iter(info.pools)
         self._pool: Pool | None = None
@@ -98,12 +96,9 @@ class QtiWriter:
         self._judge.ensure(item.identifier, path, data)
         self._archive.add(path, data)
         self._write(self._test, self._item_ref % (item.identifier, path))
-        self._write(self._dependencies, f'<dependency identifierref="{item.identifier}"/>\n')
-        entry = (
-            f'<resource identifier="{item.identifier}" type="{self._dialect.item_type}" '
-            f'href="{path}">\n{item_metadata(item, self._dialect)}'
-            f'<file href="{path}"/>\n</resource>\n'
-        )
+        self._write(self._dependencies, qti_written.DEPENDENCY % item.identifier)
+        start = qti_written.RESOURCE_START % (item.identifier, self._dialect.item_type, path)
+        entry = f"{start}{item_metadata(item, self._dialect)}{qti_written.RESOURCE_END % path}"
         self._resource_judge.ensure(item.identifier, entry)
         self._write(self._resources, entry)
 
@@ -114,8 +109,14 @@ class QtiWriter:
                 raise CheckFailed(f"the bank promised {pool.count} items for '{pool.title}'")
         self._write(self._test, self._dialect.markup(_TEST_TAIL))
         manifest = self._manifest()
-        spools = {MANIFEST: manifest, TEST: self._test}
-        qti_validate.ensure_package(self._dialect, _Written(self._archive, spools), TEST)
+        qti_written.ensure_package(
+            self._dialect,
+            manifest,
+            self._test,
+            TEST,
+            items=self._archive.members,
+            holds=lambda path: path == TEST or self._archive.holds(path),
+        )
         self._archive.add_file(TEST, self._test)
         self._archive.add_file(MANIFEST, manifest)
 
@@ -169,25 +170,6 @@ class QtiWriter:
             source.seek(0)
             while chunk := source.read(1 << 20):
                 target.write(chunk)
-
-
-class _Written:
-    """A package in the making, as `qti_validate.Members`."""
-
-    def __init__(self, archive: Archive, spools: dict[str, IO[bytes]]) -> None:
-        self._archive = archive
-        self._spools = spools
-
-    @contextmanager
-    def open(self, name: str) -> Iterator[IO[bytes]]:
-        self._spools[name].seek(0)
-        yield self._spools[name]
-
-    def holds(self, name: str) -> bool:
-        return name in self._spools or self._archive.holds(name)
-
-    def item_count(self) -> int:
-        return self._archive.members
 
 
 @dataclass(frozen=True, slots=True)

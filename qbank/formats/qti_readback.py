@@ -18,8 +18,8 @@ from qbank.formats.dialects import MATHML
 from qbank.formats.grammar import parse
 from qbank.formats.package import Package
 from qbank.formats.qti_metadata import metadata_of, provenance_of
+from qbank.formats.qti_scan import MANIFEST, stream
 from qbank.formats.qti_tree import attribute, child, children, descendants, local, text_of, values
-from qbank.formats.qti_validate import MANIFEST, stream
 from qbank.formats.xmltext import text_of_name_part
 from qbank.item import (
     Block,

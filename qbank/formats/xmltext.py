@@ -10,11 +10,14 @@ from qbank.errors import CheckFailed
 from qbank.formats.dialects import MATHML
 from qbank.item import Inline, Math
 
+# Characters that no XML document may hold, not even as references (XML 1.0, 2.2).
+_NO_XML = "\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff"
+_FORBIDDEN = re.compile(f"[{_NO_XML}]")
 # A carriage return must be a reference, or a parser reads it as a line feed (XML 1.0, 2.11).
-_SPECIAL_IN_TEXT = re.compile(r"[&<>\r]")
+_SPECIAL_IN_TEXT = re.compile(f"[&<>\r{_NO_XML}]")
 _IN_TEXT = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", "\r": "&#13;"})
 # In attributes line feeds and tabs must be references too (XML 1.0, 3.3.3).
-_SPECIAL_IN_ATTRIBUTE = re.compile(r'[&<>"\r\n\t]')
+_SPECIAL_IN_ATTRIBUTE = re.compile(f'[&<>"\r\n\t{_NO_XML}]')
 _IN_ATTRIBUTE = str.maketrans(
     {
         "&": "&amp;",
@@ -32,13 +35,23 @@ _ALTTEXT_OR_DISPLAY = re.compile(r"\s(?:alttext|display)\s*=\s*(?:\"[^\"]*\"|'[^
 
 
 def escape(text: str) -> str:
-    """Text as the content of an element."""
-    return text.translate(_IN_TEXT) if _SPECIAL_IN_TEXT.search(text) else text
+    """Text as the content of an element. Raises CheckFailed for what XML cannot hold."""
+    return _allowed(text).translate(_IN_TEXT) if _SPECIAL_IN_TEXT.search(text) else text
 
 
 def quote(text: str) -> str:
-    """Text as an attribute's value, between double quotes."""
-    return text.translate(_IN_ATTRIBUTE) if _SPECIAL_IN_ATTRIBUTE.search(text) else text
+    """Text as an attribute's value, between double quotes. Raises CheckFailed as `escape`."""
+    return _allowed(text).translate(_IN_ATTRIBUTE) if _SPECIAL_IN_ATTRIBUTE.search(text) else text
+
+
+def _allowed(text: str) -> str:
+    found = _FORBIDDEN.search(text)
+    if found:
+        raise CheckFailed(
+            f"a text holds the character U+{ord(found[0]):04X}, which XML cannot hold: "
+            f"{text[max(0, found.start() - 30) : found.start()]!r} and then it"
+        )
+    return text
 
 
 def number(value: float) -> str:
@@ -64,6 +77,7 @@ def formula(mathml: str, plain: str, display: bool = False) -> str:
     start = _MATH_START.match(mathml)
     if start is None:
         raise CheckFailed(f"a formula does not start with a math element: {mathml[:60]!r}")
+    _allowed(mathml)
     attributes = _ALTTEXT_OR_DISPLAY.sub("", start[1])
     if not _HAS_NAMESPACE.search(attributes):
         attributes = f' xmlns="{MATHML}"{attributes}'
@@ -76,8 +90,8 @@ def utf8(text: str) -> bytes:
     try:
         return text.encode()
     except UnicodeEncodeError as fault:
-        found = text[max(0, fault.start - 40) : fault.start].rpartition(">")[2]
-        raise CheckFailed(f"a text has half of a surrogate pair after {found!r}") from fault
+        _allowed(text)
+        raise CheckFailed(f"a text cannot be written as UTF-8: {fault}") from fault
 
 
 def inline(content: tuple[Inline, ...]) -> str:
