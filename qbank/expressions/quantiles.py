@@ -46,10 +46,14 @@ def chi2_quantile(p: ArrayLike, df: ArrayLike) -> Floats:
 def _by_distinct(function: Callable[..., float], *arguments: ArrayLike) -> Floats:
     """`function` of each distinct tuple of arguments, spread back over the broadcast shape."""
     columns = np.broadcast_arrays(*(np.asarray(a, dtype=np.float64) for a in arguments))
-    rows = np.stack([column.ravel() for column in columns], axis=1)
-    distinct, where = np.unique(rows, axis=0, return_inverse=True)
-    found = np.array([function(*map(float, row)) for row in distinct], dtype=np.float64)
-    return found[where.ravel()].reshape(columns[0].shape)
+    shape = columns[0].shape
+    # two arguments become one complex number, which sorts far quicker than rows of a table
+    keys = np.empty(columns[0].size, dtype=np.complex128)
+    keys.real, keys.imag = columns[0].ravel(), columns[-1].ravel()
+    distinct, where = np.unique(keys, return_inverse=True)
+    pairs = [(float(key.real), float(key.imag))[: len(columns)] for key in distinct]
+    found = np.array([function(*pair) for pair in pairs], dtype=np.float64)
+    return found[where.ravel()].reshape(shape)
 
 
 def _normal(p: float) -> float:

@@ -89,8 +89,9 @@ def test_what_is_accepted_is_cheap(text):
 
 
 @pytest.mark.parametrize(
-    "text", ["floor(exp(1000000))", "sign(exp(exp(1000)) - 1)", "1e300^64*x", "exp(" * 50 + "1" + ")" * 50]
-)  # fmt: skip
+    "text",
+    ["floor(exp(1000000))", "1e300^64*x", "sign(exp(exp(1000)) - 1)", "exp(" * 50 + "1" + ")" * 50],
+)
 def test_huge_constants_are_never_worked_out_exactly(text):
     start = time.perf_counter()
     with pytest.raises(ExpressionError, match="no finite number"):
@@ -100,8 +101,10 @@ def test_huge_constants_are_never_worked_out_exactly(text):
 
 @given(st.text(max_size=60) | st.text("xy09.eE+-*/^<>=(), _a°kmsN%²", max_size=60))
 def test_any_text_is_read_or_refused(text):
+    messages = []
     for parse in (parse_value, parse_condition, parse_equation, parse_measure):
         try:
             parse(text)
         except ExpressionError as error:
-            assert str(error)
+            messages.append(str(error))
+    assert all(messages)
