@@ -152,6 +152,7 @@ class AskReader:
                     f"{keys.what}: there is no law '{name}' in case '{case.name}'",
                     hint="ask for a law that holds in every case",
                 )
+        for case in self.cases:
             if not any(
                 name in slip.laws and (not slip.only or case.name in slip.only)
                 for slip in self.slips.values()

@@ -32,9 +32,7 @@ _FORMS: dict[str, Form] = {form: form for form in get_args(Form)}
 _NUMERIC = frozenset({"value", "number", "equation"})
 _TOKEN = re.compile(r"\{\{|\}\}|\{([^{}]*)\}|[{}]")
 _BLANK_LINE = re.compile(r"\n[ \t]*\n\s*")
-_COMPUTED = re.compile(
-    r"=(?P<value>.*?)(?:\s+to\s+(?P<count>\S+)\s+(?P<kind>figures?|decimals?))?\s*", re.DOTALL
-)
+_ROUNDING = re.compile(r"\s+to\s+(?P<count>\S+)\s+(?P<kind>figures?|decimals?)\s*\Z")
 _IN = re.compile(r"\s+in\s+")
 _MAX_FIELDS = 400
 _MAX_FIELD_LENGTH = 2000
@@ -272,18 +270,14 @@ class _FieldReader:
         return FormulaField("law", name, numbers)
 
     def computed(self) -> ComputedField:
-        match = _COMPUTED.fullmatch(self.content.strip())
-        lead = len(self.content) - len(self.content.lstrip())
-        if match is None:
-            self.fail("it cannot be read", "write {= expression in unit to 3 figures}")
-        text, unit, shown = match["value"], ONE, NumberFormat(figures=3)
-        start = self.offset + lead + match.start("value")
-        cuts = list(_IN.finditer(text))
-        if cuts:
+        start = self.offset + self.content.index("=") + 1
+        text, unit, shown = self.content.lstrip()[1:], ONE, NumberFormat(figures=3)
+        if rounding := _ROUNDING.search(text):
+            shown = self.format(rounding["count"], rounding["kind"])
+            text = text[: rounding.start()]
+        if cuts := list(_IN.finditer(text)):
             unit = self.unit(text[cuts[-1].end() :], start + cuts[-1].end())
             text = text[: cuts[-1].start()]
-        if match["count"]:
-            shown = self.format(match["count"], match["kind"])
         if not text.strip():
             self.fail("no expression stands before the unit", "write {= expression in unit}")
         formulas = self.reader.formulas

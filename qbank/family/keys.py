@@ -82,8 +82,8 @@ class Keys:
     def _check_form(self, entry: Entry) -> None:
         key = self.section.key(entry.key.text)
         node = entry.value
-        if key is None:
-            return
+        if key is None:  # refused by _check_names
+            raise KeyError(entry.key.text)
         if not _fits(node, key.form):
             raise node.fault(
                 f"{self.what}: '{key.name}' holds {key.form.value}, found {describe(node)}",
@@ -157,7 +157,10 @@ class Keys:
             return []
         for inner in entry.value:
             if not inner.key.text.strip():
-                raise inner.key.fault(f"{self.what}: an entry of '{name}' has no name")
+                raise inner.key.fault(
+                    f"{self.what}: an entry of '{name}' has no name",
+                    hint="write a name before the colon",
+                )
         return list(entry.value)
 
     def items(self, name: str) -> list[Node]:

@@ -147,6 +147,18 @@ def test_heading(bad: Bad) -> None:
 
 GIVEN = [
     Bad(
+        "list: 60, 80, 100 cm",
+        "list: " + ", ".join(map(str, range(1000))) + ", «1»000 cm",
+        "given 'w': more than 1000 values are listed",
+        "use `draw:`",
+    ),
+    Bad(
+        "draw: 15 .. 30 by 1 °C",
+        "list: «20, 25, -274 °C»",
+        "given 'T_0': -274 °C is below absolute zero",
+        "correct the temperature; a temperature difference is declared in K",
+    ),
+    Bad(
         "draw: 2.0 .. 9.0 by 0.5 kg",
         "draw: 2«,»5 .. 9,5 by 0,5 kg",
         "given 'm': expected '..' after the lowest value, found ,",
@@ -553,6 +565,12 @@ def test_let(bad: Bad) -> None:
 
 CASES = [
     Bad(
+        "say: {goes: left, away: right}",
+        "say: {goes: left, away: right, «''»: up}",
+        "case 'to the left': an entry of 'say' has no name",
+        "write a name before the colon",
+    ),
+    Bad(
         "when: F_r > F_l,",
         "when: «a» > 0 m/s^2,",
         "case 'to the right': 'a' is an unknown; only givens and intermediate quantities may stand "
@@ -865,6 +883,12 @@ def test_rules(bad: Bad) -> None:
 
 SLIPS = [
     Bad(
+        "{swap: [[F_l, F_r]]",
+        "{swap: [[F_l, «[F_r]»]]",
+        "slip 'mixed-up', swap: expected a name, found a list of 1",
+        "write swap: [[r, R]]",
+    ),
+    Bad(
         "says: The mass resists.",
         "says: 'The mass «{m}» resists.'",
         "slip 'weight-for-mass', says: a field, {m}, is not read here",
@@ -1102,6 +1126,24 @@ def test_ask(bad: Bad) -> None:
 
 
 TEXT = [
+    Bad(
+        "{table x y}",
+        "{table x y}\n\n    " + "{m} " * 400 + "«{m}»",
+        "stem: more than 400 fields in one paragraph",
+        "split it",
+    ),
+    Bad(
+        "{table x y}",
+        f"{{table x y}} «{{= {'m ' * 1000}}}»",
+        f"stem, field {{= {'m ' * 29}}}: it has more than 2000 characters",
+        "is a closing } missing?",
+    ),
+    Bad(
+        '- "Compare the pulls',
+        '- «[step]»\n    - "Compare the pulls',
+        "solution step 1: expected text, found a list of 1",
+        "put text that starts with { or [ in quotes",
+    ),
     Bad(
         "{= F_r - F_l in N to 2 decimals}",
         "«{= F_r - F_l in N to 2 places}»",
@@ -1489,3 +1531,55 @@ def test_only_where_there_are_no_cases() -> None:
         read_family(text, "f.yaml")
     assert caught.value.message == "rule 1, only: there is no case 'up'"
     assert caught.value.hint == "delete `only:`, or declare cases"
+
+
+@pytest.mark.parametrize(
+    ("edits", "marked", "message", "hint"),
+    [
+        (
+            {"to the left: {way:": "to the left: {path:", "{law: motion}": "{law: way}",
+             "{law way}": "the law"},
+            "{law: «way»}",
+            "part 4: there is no law 'way' in case 'to the left'",
+            "ask for a law that holds in every case",
+        ),
+        (
+            {"to the left: {way:": "to the left: {path:",
+             "{drop: [floor]": "{only: to the left, drop: [way]"},
+            "drop: [«way»]",
+            "slip 'no-floor', drop: 'way' is a law of to the right, not of to the left",
+            "correct `only:`",
+        ),
+        (
+            {"  to the left: {when: F_r < F_l, set: {s: -1}, say: {goes: left, away: right}}\n": "",
+             "when: F_r > F_l": "when: otherwise"},
+            "when: «otherwise»",
+            "case 'to the right': there is no other case",
+            "leave out the section `cases`",
+        ),
+    ],
+    ids=range(3),
+)  # fmt: skip
+def test_faults_that_take_two_edits(
+    edits: dict[str, str], marked: str, message: str, hint: str
+) -> None:
+    text = GOOD
+    for old, new in edits.items():
+        assert text.count(old) == 1, old
+        text = text.replace(old, new)
+    unmarked = marked.replace("«", "").replace("»", "")
+    assert text.count(unmarked) == 1
+    at = text.index(unmarked) + marked.index("«")
+    with pytest.raises(FamilyError) as caught:
+        read_family(text, "cart.yaml")
+    assert (caught.value.message, caught.value.hint) == (message, hint)
+    line, column = text[:at].count("\n") + 1, at - text[:at].rfind("\n")
+    assert str(caught.value.place) == f"cart.yaml:{line}:{column}"
+
+
+def test_shares_without_cases() -> None:
+    with pytest.raises(FamilyError) as caught:
+        read_family(f"{SMALL}shares: equal\n", "f.yaml")
+    assert caught.value.message == "shares: there are no cases to share instances equally among"
+    assert caught.value.hint == "delete `shares:`, or add cases"
+    assert str(caught.value.place) == "f.yaml:10:1"

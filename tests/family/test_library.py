@@ -55,3 +55,17 @@ def test_a_folder_is_no_family(tmp_path: Path) -> None:
         find_family(tmp_path / "none.yaml")
     assert caught.value.place is not None
     assert caught.value.place.file == str(tmp_path / "none.yaml")
+
+
+def test_in_a_wheel_the_families_lie_inside_the_package(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "shipped" / "topic").mkdir(parents=True)
+    inside = tmp_path / "shipped" / "topic" / "one.yaml"
+    inside.write_text("", encoding="utf-8")
+    monkeypatch.setattr("qbank.family.library._FOLDERS", (tmp_path / "shipped", tmp_path))
+    assert shipped_families() == [inside]
+    monkeypatch.setattr("qbank.family.library._FOLDERS", (tmp_path / "none",))
+    assert shipped_families() == []
+    with pytest.raises(FamilyError):
+        find_family("one")

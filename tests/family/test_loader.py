@@ -302,6 +302,19 @@ def test_an_absolute_tolerance_is_in_the_shown_unit() -> None:
     assert family.find["v"].tolerance == ToleranceRule(relative=0.005)
 
 
+def test_tables_of_lists_of_one_fixed_size() -> None:
+    text = GOOD.replace("size: 8 .. 12", "size: 9").replace("size: like x", "size: 9")
+    assert read_family(text, "cart.yaml").given["y"].source.like is None  # type: ignore[union-attr]
+
+
+def test_words_around_an_equals_sign_and_the_unit_in_a_field() -> None:
+    family = minimal("{h}; {g", "{h} ({  =h/2   in   cm to  0 decimals } down); {g")
+    field = family.texts["en"].stem[0][3]
+    assert isinstance(field, ComputedField)
+    assert (field.expression, field.unit.text) == (parse_value("h/2"), "cm")
+    assert field.shown == NumberFormat(decimals=0)
+
+
 def test_the_digest_is_that_of_the_content() -> None:
     base = read_family(MINIMAL, "drop.yaml")
     noted = read_family(f"# note\n\n{MINIMAL}".replace("{h}", "{h}   "), "elsewhere/drop.yaml")
