@@ -306,9 +306,7 @@ class _Scanner:
     def refuse_more(self, start: int, end: int) -> None:
         """What follows the denominator: `J/kg K` and `m/s/s` have two readings."""
         gap = self.between.match(self.text, end) or self.solidus.match(self.text, end)
-        if gap and self.symbol_at(gap.end()):
-            after = self.symbol_at(gap.end())
-            assert after is not None  # noqa: S101  # just found
+        if gap and (after := self.symbol_at(gap.end())):
             raise ExpressionError(
                 f"the unit {self.text[start : after[1]]!r} can be read in two ways",
                 excerpt=self.text,
