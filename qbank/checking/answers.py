@@ -9,7 +9,7 @@ import numpy as np
 from qbank.checking.facts import NUDGE, Facts, Mask, Outcome
 from qbank.instances import Floats
 from qbank.solving.elimination import solve_carefully
-from qbank.solving.second_route import dense
+from qbank.solving.law_system import dense
 
 CLOSE = 1e-9  # relative error that rounding of the last bits may come to
 AMPLIFIED = 1e6  # times a relative change of the data that the answers may change
@@ -39,11 +39,11 @@ def law_residual(facts: Facts) -> Iterator[Outcome]:
 
 def second_route(facts: Facts) -> Iterator[Outcome]:
     """The answers agree with the second route's to 1e-9, from every start."""
-    found, _, _ = facts.second
+    found = facts.second.answers
     doubtful = np.flatnonzero(~_all_agree(facts, found))
     if len(doubtful) and facts.system.linear:
         # The order of pivots was chosen for the whole chunk; look again one by one.
-        careful = facts.system.solve_carefully(facts.rows(doubtful), len(doubtful))
+        careful = facts.system.solve_linear_carefully(facts.rows(doubtful), len(doubtful))
         for name, values in careful.items():
             found[0][name] = np.array(found[0][name])
             found[0][name][doubtful] = values
@@ -79,7 +79,7 @@ def conditioning(facts: Facts) -> Iterator[Outcome]:
     All drawn data are changed by about 2**-30 of themselves, by uneven amounts of either sign;
     the answers move by the laws linearised there. The author can mend a failure with a rule.
     """
-    _, matrix, moves = facts.second
+    matrix, moves = facts.second.jacobian, facts.second.moves
     most = AMPLIFIED * NUDGE
     doubtful = np.flatnonzero(
         ~np.logical_and.reduce(

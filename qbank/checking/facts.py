@@ -16,8 +16,8 @@ from qbank.expressions.tree import Node, names_in
 from qbank.family.model import Family, Fixed
 from qbank.instances import Floats, Instances
 from qbank.place import Place
-from qbank.solving.elimination import Entry
-from qbank.solving.second_route import LawSystem, SecondRoute
+from qbank.solving.law_system import LawSystem, Matrix
+from qbank.solving.second_route import SecondAnswers, SecondRoute, second_answers
 
 Mask = NDArray[np.bool_]
 Env = dict[str, Floats]
@@ -110,7 +110,7 @@ class _Closing:
         self._laws = Enclosure([system.laws[i].equation.residual for i in self._stepped], names)
 
     def bounds(
-        self, facts: Facts, matrix: Sequence[Sequence[Entry]], residuals: Sequence[Floats]
+        self, facts: Facts, matrix: Matrix, residuals: Sequence[Floats]
     ) -> list[tuple[Floats, Floats]]:
         """For each law: |residual| at the rounded answers, and the most that rounding explains.
 
@@ -213,16 +213,15 @@ class Facts:
         return self.system.residuals({**self.env, **givens, **lets}, self.n)
 
     @cached_property
-    def second(self) -> tuple[list[Env], list[list[Entry]], Env]:
-        """The answers by the second route, from each start; the Jacobian; how far the answers
-        move with the nudged data."""
-        return self.system.answers_and_moves(self.env, self.n, self.scale, self.nudged_residuals)
+    def second(self) -> SecondAnswers:
+        """The answers by the second route, and how far they move with the nudged data."""
+        return second_answers(self.system, self.env, self.n, self.scale, self.nudged_residuals)
 
     @cached_property
     def closing(self) -> list[tuple[Floats, Floats]]:
         residuals = self.system.residuals({**self.env, **self.rounded_si}, self.n)
         closing = self.compiled.enclosures[id(self.system)]
-        return closing.bounds(self, self.second[1], residuals)
+        return closing.bounds(self, self.second.jacobian, residuals)
 
     def rows(self, rows: NDArray[np.int64]) -> Env:
         """The environment of some rows."""
