@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from qbank.instances import Floats, Instances, Integers
 from qbank.sampling.options import distractors, shown_answers
 
 SAME = 2.0**-50  # relative: four units in the last bit
+SAME_TYPED = 1e-11  # hand-given data in another unit are printed to 12 figures
 EXACT_POWER = 22  # 10**22 is the last power of ten that a double holds exactly
 
 
@@ -41,9 +43,12 @@ def printed_data(facts: Facts) -> Iterator[Outcome]:
     instances = facts.instances
     for name, given in facts.family.given.items():
         if name in instances.typed:
-            continue  # read from the typed text itself, which has no mantissa
-        printed = _printed(given, instances)
-        yield _same(facts, name, f"given {name}", printed)
+            numbers = [Fraction(part.strip()) for part in instances.typed[name].split(",")]
+            typed = np.array([given.unit.si_value(number) for number in numbers])
+            shape = facts.env[name].shape
+            yield _same(facts, name, f"given {name}", typed.reshape(shape), SAME_TYPED)
+        else:
+            yield _same(facts, name, f"given {name}", _printed(given, instances))
     for name, again in facts.compiled.lets(facts.env, facts.n).items():
         yield _same(facts, name, f"let {name}", again)
 
@@ -76,12 +81,12 @@ def _si(mantissas: Integers, exponent: int, unit: Unit) -> Floats:
     return unit.to_si(decimal / power if exponent < 0 else decimal * power)
 
 
-def _same(facts: Facts, name: str, subject: str, printed: Floats) -> Outcome:
+def _same(facts: Facts, name: str, subject: str, printed: Floats, share: float = SAME) -> Outcome:
     used = facts.env[name]
     passed: Mask = used == printed
     if not passed.all():
         with np.errstate(invalid="ignore"):
-            passed = passed | (np.abs(used - printed) <= SAME * np.abs(printed))
+            passed = passed | (np.abs(used - printed) <= share * np.abs(printed))
         passed |= np.isnan(used) & np.isnan(printed)  # beyond the size of a list
 
     def explain(row: int) -> tuple[str, dict[str, float]]:

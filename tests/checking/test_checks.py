@@ -14,6 +14,7 @@ from qbank.expressions.numbers import round_values
 from qbank.family.library import shipped_families
 from qbank.family.loader import load_family
 from qbank.generate import Generator, work
+from qbank.solving.solver import Solver
 from tests.checking.families import (
     LEVER,
     LEVER_TEXT,
@@ -103,6 +104,18 @@ def test_printed_data_of_an_intermediate_quantity():
     chunk = solved(lever())
     broken = with_value(chunk, "M", ROW, chunk.values["M"][ROW] * (1 + 1e-12))
     assert only(broken, "printed-data").subject == "let M"
+
+
+def test_printed_data_given_by_hand():
+    worked = work(lever(), {"F": "20 N", "a": "0.123456 m", "b": "25.5 cm"})
+    assert set(worked.instances.typed) == {"a", "b"}
+    report = report_on(worked.instances)
+    assert report.ok, report.as_text()
+    assert report.tallies["printed-data"].made == 4
+    mistyped = replace(worked.instances, typed={"a": "0.123465", "b": "25.5"})
+    (failure,) = report_on(mistyped).failures
+    assert (failure.check, failure.subject) == ("printed-data", "given a")
+    assert failure.numbers == {"computed with": 0.123456, "printed": 0.123465}
 
 
 LISTS = """
@@ -373,6 +386,49 @@ def test_rounded_answers_put_back():
         assert "rounding explains" in failure.sentence
 
 
+def test_rounding_is_bounded_over_the_whole_box():
+    """To one figure x^10 may be off by 70 %, which the slope at the rounded answer underrates."""
+    chunk = solved(family(POWER.replace("figures: 3", "figures: 1")), n=71)
+    rounded, x = chunk.rounded["x"], chunk.values["x"]
+    half = np.where(rounded >= 10, 5.0, 0.5)
+    assert (np.abs(rounded**10 - x**10) > 10 * rounded**9 * half).any()
+    assert report_on(chunk).ok
+
+
+def test_rounded_answers_put_back_into_a_curved_law():
+    chunk = solved(family(POWER))
+    broken = with_key(chunk, "x", ROW, chunk.rounded["x"][ROW] * 1.02)
+    assert "rounded-back" in failing(report_on(broken))
+    place = 0.1 if chunk.rounded["x"][ROW] >= 10 else 0.01
+    near = with_key(chunk, "x", ROW, chunk.rounded["x"][ROW] + 2 * place)
+    assert failing(report_on(near)) == {"rounded-key": 1, "rounded-back": 1}
+
+
+QUANTILE = """
+given:
+  q: {name: value, draw: 0.50 .. 2.50 by 0.01 1}
+find:
+  p: {name: probability, unit: 1, decimals: 3, between: 0.5 .. 0.999}
+laws:
+  law: t_quantile(p, 9) = q
+ask:
+  - {enter: p, points: 1}
+text:
+  stem: Find p from {q}.
+"""
+
+
+def test_a_law_without_a_slope_is_put_back_by_its_own_bounds():
+    from scipy.stats import t
+
+    chunk = solved(family(QUANTILE), n=20)
+    np.testing.assert_allclose(chunk.values["p"], t.cdf(chunk.values["q"], 9), rtol=1e-9)
+    shifted = with_key(chunk, "p", ROW, chunk.rounded["p"][ROW] + 0.002)
+    assert failing(report_on(shifted)) == {"rounded-key": 1, "rounded-back": 1}
+    wrong = with_value(chunk, "p", ROW, chunk.values["p"][ROW] + 1e-7)
+    assert set(failing(report_on(wrong))) == {"law-residual", "second-route"}
+
+
 def test_an_unrounded_key_is_no_key():
     chunk = solved(lever())
     raw = float(chunk.values["L"][ROW])
@@ -418,6 +474,23 @@ def test_options_apart():
         broken = replace(chunk, wrong={**chunk.wrong, "upside-down": slip})
         failure = only(broken, "options-apart")
         assert "fewer than 2 slips differ" in failure.sentence
+
+
+# ------------------------------------------------------------------------ the whole generator
+
+
+def test_a_mistake_of_the_solver_stops_the_generator(monkeypatch):
+    solve = Solver.solve
+
+    def mistaken(self, values, case, n):
+        found = solve(self, values, case, n)
+        return replace(found, values={**found.values, "P": values["F"] - found.values["L"]})
+
+    monkeypatch.setattr(Solver, "solve", mistaken)
+    with pytest.raises(CheckFailed, match="fails the check law-residual: law forces") as caught:
+        list(Generator(lever()).generate(50))
+    assert caught.value.exit_code == 3
+    assert "qbank show lever.yaml --seed 0 --index 0" in str(caught.value)
 
 
 # ------------------------------------------------------------------------ several systems
