@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from qbank.expressions.arrays import compile_nodes
 from qbank.expressions.functions import FUNCTIONS
-from qbank.expressions.tree import Binary, Call, Name, Negate, Node, Number, children, names_in
+from qbank.expressions.tree import Binary, Call, Name, Negate, Node, Number, children
 from qbank.instances import Floats
 
 Interval = tuple[Floats, Floats]
@@ -43,18 +43,24 @@ class Enclosure:
 
     def __init__(self, nodes: Sequence[Node], names: frozenset[str]) -> None:
         self.nodes = tuple(nodes)
-        self._names = names
-        self._data: list[Node] = []
+        self._data: list[Node] = []  # the largest parts without an unknown
+        moving: dict[int, bool] = {}  # derivatives share their parts, so look at each once
         for node in nodes:
-            self._collect(node)
+            if not self._collect(node, names, moving):
+                self._data.append(node)
         self._program = compile_nodes(self._data)
 
-    def _collect(self, node: Node) -> None:
-        if names_in(node) & self._names:
-            for child in children(node):
-                self._collect(child)
-        else:
-            self._data.append(node)
+    def _collect(self, node: Node, names: frozenset[str], moving: dict[int, bool]) -> bool:
+        """Whether the node depends on an unknown."""
+        if id(node) not in moving:
+            parts = children(node)
+            fixed = [part for part in parts if not self._collect(part, names, moving)]
+            moving[id(node)] = len(fixed) < len(parts) or (
+                isinstance(node, Name) and node.id in names
+            )
+            if moving[id(node)]:
+                self._data += fixed
+        return moving[id(node)]
 
     def __call__(self, env: Mapping[str, Floats], box: Box, n: int) -> list[Interval]:
         """Lower and upper bounds (n,) of each expression, for data in `env` and unknowns in `box`.

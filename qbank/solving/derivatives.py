@@ -21,8 +21,6 @@ from qbank.solving.rewriting import (
     substitute,
 )
 
-MOST_COMPARED = 8  # arguments of min or max; the rule grows with their square
-
 
 class NoDerivativeError(Exception):
     """The function has steps, or its derivative no rule here; probe it with differences."""
@@ -122,7 +120,7 @@ def slopes(function: str, arguments: tuple[Node, ...]) -> list[Node]:
         case "normal_quantile":
             density = call("exp", negate(_quotient(_square(whole), TWO)))
             return [_quotient(call("sqrt", _product(TWO, PI)), density)]
-        case "min" | "max" if len(arguments) <= MOST_COMPARED:
+        case "min" | "max":
             return _extreme_slopes(function, arguments)
         case _:
             raise NoDerivativeError
