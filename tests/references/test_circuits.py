@@ -79,6 +79,45 @@ def test_bridge_worked_by_nodal_analysis_and_by_ngspice(worked):
     assert one.I_g == pytest.approx(175 / 56906 * 1000, rel=1e-12)
 
 
+# ---------------------------------------------------------------------------- three branches
+
+
+@needs_ngspice
+def test_three_branches_agree_with_ngspice(drawn, tmp_path):
+    one = drawn("three-branches", 300)
+    lines, wanted = [], []
+    for k in range(one.count):
+        lines += [
+            f"va{k} p{k} 0 {one.E_1[k]:.17g}",
+            f"ra{k} p{k} a{k} {one.R_1[k]:.17g}",
+            f"vb{k} q{k} 0 {one.E_2[k]:.17g}",
+            f"rb{k} q{k} a{k} {one.R_2[k]:.17g}",
+            f"rc{k} a{k} s{k} {one.R_3[k]:.17g}",
+            f"vc{k} 0 s{k} {one.E_3[k]:.17g}",
+        ]
+        wanted += [f"v(a{k})", f"i(va{k})", f"i(vb{k})", f"i(vc{k})"]
+    control = [".control", "set numdgt=12", "op", *(f"print {name}" for name in wanted), ".endc"]
+    got = simulate(lines + control, tmp_path)
+    rows = np.array([got[name] for name in wanted]).reshape(one.count, 4)
+    np.testing.assert_allclose(rows[:, 0], one.V, rtol=1e-8)
+    # ngspice counts the current into the plus pole, so a source that delivers has a negative one.
+    np.testing.assert_allclose(-rows[:, 1], one.I_1, rtol=1e-7)
+    np.testing.assert_allclose(-rows[:, 2], one.I_2, rtol=1e-7)
+    np.testing.assert_allclose(-rows[:, 3], one.I_3, rtol=1e-7)
+    np.testing.assert_array_equal(one.case == "first cell charged", rows[:, 1] > 0)
+    np.testing.assert_array_equal(one.case == "second cell charged", rows[:, 2] > 0)
+    assert len(set(one.case)) == 3
+
+
+def test_published_three_branches(worked, published):
+    """OpenStax University Physics 2, Example 10.6: 0.5, 2.3, 0.6 V and 3, 8, 1 ohm give 0.20, 0.30
+    and 0.50 A."""
+    one = worked(
+        "three-branches", E_1="0.5 V", E_2="2.3 V", E_3="0.6 V", R_1="3 Ω", R_2="8 Ω", R_3="1 Ω",
+    )  # fmt: skip
+    assert (one.I_1, one.I_2, one.I_3) == pytest.approx((0.2, 0.3, 0.5), rel=1e-12)
+
+
 # ---------------------------------------------------------------------------- discharge
 
 

@@ -1,7 +1,5 @@
 """Pipe friction against closed forms of other kinds and a value printed by a fluids library."""
 
-
-
 import numpy as np
 import pytest
 from scipy.integrate import quad

@@ -271,3 +271,53 @@ def test_published_collision_with_a_heavy_target(worked, published):
     )  # fmt: skip
     assert one.w_1 == published(-3.00, 2)
     assert one.w_2 == published(1.00, 2)
+
+
+# ---------------------------------------------------------------------------- pulled crate
+
+CRATE = sp.symbols("m F phi g friction", real=True)
+
+
+@pytest.fixture(scope="module")
+def crate_by_lagrange():
+    """(acceleration, push of the floor) for a given friction force, and the friction that would
+    hold the crate: the multipliers of "stays on the floor" and "does not move"."""
+    m, F, phi, g, friction = CRATE
+    x, y = dynamicsymbols("x y")
+    frame, crate = ReferenceFrame("floor"), Point("crate")
+    crate.set_vel(frame, x.diff(TIME) * frame.x + y.diff(TIME) * frame.y)
+    pull = F * sp.cos(phi) * frame.x + F * sp.sin(phi) * frame.y
+    lagrangian = m * (x.diff(TIME) ** 2 + y.diff(TIME) ** 2) / 2 - m * g * y
+    forces = {"forcelist": [(crate, pull - friction * frame.x)], "frame": frame}
+    moving, floor = accelerations_and_multipliers(lagrangian, [x, y], [y], **forces)
+    held, holds = accelerations_and_multipliers(lagrangian, [x, y], [y, x], **forces)
+    return sp.lambdify(CRATE, [moving[x.diff(TIME, 2)], moving[floor[0]], held[holds[1]]], "numpy")
+
+
+def test_crate_agrees_with_lagranges_equations(drawn, crate_by_lagrange):
+    one = drawn("pulled-crate", 400)
+    data = (one.m, one.F, one.phi, one.g)
+    _, floor, needed = crate_by_lagrange(*data, np.zeros(one.count))
+    slides = np.abs(needed) > one.mu_s * np.abs(floor)
+    friction = np.where(slides, one.mu_k * np.abs(floor), np.abs(needed))
+    acceleration, floor, _ = crate_by_lagrange(*data, friction)
+    np.testing.assert_array_equal(one.case == "slides", slides)
+    np.testing.assert_allclose(np.abs(floor), one.N, rtol=1e-10)
+    np.testing.assert_allclose(friction, one.f, rtol=1e-10)
+    np.testing.assert_allclose(acceleration, one.a, rtol=1e-9, atol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("push", "friction", "acceleration"),
+    [(20, 20, 0), (30, 30, 0), (120, 120, 0), (180, 118, 3.12)],
+)
+def test_level_pull_is_the_published_crate(worked, published, push, friction, acceleration):
+    """OpenStax University Physics 1, Example 6.10 (module m58304), with the acceleration of the
+    fourth push recomputed: the book prints 3.10 m/s^2 from its rounded friction of 118 N."""
+    one = worked(
+        "pulled-crate", m="20.0 kg", F=f"{push} N", phi="0 deg", mu_s="0.700", mu_k="0.600",
+        g="9.80 m/s^2",
+    )  # fmt: skip
+    assert one.f == published(friction, 0)
+    assert one.a == published(acceleration, 2)
+    assert one.N == pytest.approx(196, rel=1e-12)

@@ -52,3 +52,36 @@ def test_published_sensory_rates(worked, published):
     one = worked("mean-interval", x=rates, mu="8 mm", delta="1 mm", C="95 %", m_0="8 mm")
     assert one.low == published(7.30, 2)
     assert one.high == published(9.15, 2)
+
+
+# ---------------------------------------------------------------------------- two means
+
+
+def test_two_means_agree_with_scipy(drawn):
+    one = drawn("two-means", 300)
+    for k in range(one.count):
+        x, y = (values[k][np.isfinite(values[k])] for values in (one.x, one.y))
+        theirs = stats.ttest_ind(x, y, equal_var=False)
+        assert one.t[k] == pytest.approx(theirs.statistic, rel=1e-9)
+        assert one.nu[k] == pytest.approx(theirs.df, rel=1e-9)
+        assert one.se[k] == pytest.approx(abs((x.mean() - y.mean()) / theirs.statistic), rel=1e-9)
+        # The family rounds the degrees of freedom down, as a table makes one do.
+        p = 2 * stats.t.sf(abs(theirs.statistic), np.floor(theirs.df))
+        assert (one.case[k] == "differ") == (p < one.level[k])
+    assert set(one.case) == {"differ", "no proof"}
+
+
+def test_published_comparison_of_two_means(worked, published):
+    """OpenStax Introductory Statistics 2e, Example 10.1 (module m47050): means 2 and 3.2, standard
+    deviations 0.866 and 1.00, 9 and 16 values give t = -3.14 with 18.8462 degrees of freedom. The
+    book computes with the root of 0.75, which it prints as 0.866."""
+    d, e = np.sqrt(0.75), np.sqrt(15 / 16)
+    x = [2.0] + [2 + d] * 4 + [2 - d] * 4
+    y = [3.2 + e] * 8 + [3.2 - e] * 8
+    one = worked(
+        "two-means", x=f"{', '.join(map(repr, map(float, x)))} min", level="5 %",
+        y=f"{', '.join(map(repr, map(float, y)))} min",
+    )  # fmt: skip
+    assert one.t == published(-3.14, 2)
+    assert one.nu == published(18.8462, 4)
+    assert one.case == "differ"  # the book rejects at 5 %, p = 0.0054

@@ -11,7 +11,7 @@ from sympy.physics.continuum_mechanics.beam import Beam
 def test_beam_agrees_with_a_beam_cut_into_slices(drawn):
     """Every slice is a small weight; reactions from sums, shear and moment from running sums."""
     one = drawn("floor-beam", 300)
-    slices = 40_000
+    slices = 8_000
     for k in range(one.count):
         L, a, P, w = one.L[k], one.a[k], one.P[k], one.w[k]
         middles = (np.arange(slices) + 0.5) * L / slices
@@ -26,7 +26,7 @@ def test_beam_agrees_with_a_beam_cut_into_slices(drawn):
         moment = np.cumsum(shear[:-1] * steps)
         assert right == pytest.approx(one.R_B[k], rel=1e-9)
         assert left == pytest.approx(one.R_A[k], rel=1e-9)
-        assert moment.max() == pytest.approx(one.M[k], rel=1e-6)
+        assert moment.max() == pytest.approx(one.M[k], rel=1e-5)
         assert places[moment.argmax()] == pytest.approx(one.x[k], abs=2 * L / slices)
     np.testing.assert_allclose(one.sigma, one.M / one.S, rtol=1e-12)
     assert len(set(one.case)) == 3
@@ -36,7 +36,7 @@ def test_beam_agrees_with_sympys_beam(drawn):
     one = drawn("floor-beam", 300)
     x = sp.Symbol("x")
     R_A, R_B = sp.symbols("R_A R_B")
-    for k in range(0, 300, 15):
+    for k in range(0, 300, 30):
         L, a, P, w = (sp.Rational(repr(float(getattr(one, q)[k]))) for q in ("L", "a", "P", "w"))
         beam = Beam(L, sp.Symbol("E"), sp.Symbol("I"))
         beam.apply_load(R_A, 0, -1)
@@ -48,7 +48,7 @@ def test_beam_agrees_with_sympys_beam(drawn):
         assert float(beam.reaction_loads[R_A]) == pytest.approx(one.R_A[k], rel=1e-12)
         assert float(beam.reaction_loads[R_B]) == pytest.approx(one.R_B[k], rel=1e-12)
         moment = sp.lambdify(x, beam.bending_moment().rewrite(sp.Piecewise), "numpy")
-        span = np.linspace(1e-9, float(L) - 1e-9, 200_001)
+        span = np.linspace(1e-9, float(L) - 1e-9, 20_001)
         assert np.abs(moment(span)).max() == pytest.approx(one.M[k], rel=1e-4)
         assert abs(moment(one.x[k] - 1e-9)) == pytest.approx(one.M[k], rel=1e-6)
 
