@@ -6,8 +6,8 @@ from scipy.integrate import solve_ivp
 
 
 def test_orbit_agrees_with_newtons_law_followed_in_time(drawn):
-    """From the lowest point, with the speed that reaches the given highest point (found by
-    integrating, too, from conservation of angular momentum and energy at both ends)."""
+    """From the lowest point, with the speed there that conservation of energy and of angular
+    momentum between both ends of the orbit demands; no Kepler equation and no anomaly."""
     one = drawn("elliptic-orbit", 120)
     for k in range(one.count):
         mu, near, far = one.mu[k], one.R[k] + one.h_p[k], one.R[k] + one.h_a[k]
@@ -30,8 +30,8 @@ def test_orbit_agrees_with_newtons_law_followed_in_time(drawn):
 
 def test_published_space_station(worked, published):
     """OpenStax University Physics 1, Example 13.9 (module m58348): a circle 400 km up, with
-    G = 6.67e-11 and M = 5.96e24 kg, takes 5.55e3 s (radius 6.37e6 m) at 7.67e3 m/s (radius 6.36e6 m:
-    the book uses both)."""
+    G = 6.67e-11 and M = 5.96e24 kg, takes 5.55e3 s (radius 6.37e6 m) at 7.67e3 m/s (radius
+    6.36e6 m: the book uses both)."""
     for radius, period, speed in (("6370 km", 5.55e3, None), ("6360 km", None, 7.67e3)):
         one = worked(
             "elliptic-orbit", h_p="400 km", h_a="400 km", t="10 min", R=radius,
