@@ -105,6 +105,8 @@ def _call(node: Call, symbols: dict[str, sympy.Symbol]) -> sympy.Expr:
         root = node.function == "sqrt" and arguments[0].is_Rational
         small = root and max(map(abs, arguments[0].as_numer_denom())) < 10**12
         return sympy.sqrt(arguments[0]) if small and arguments[0] >= 0 else _evaluated(node)
+    if not any(argument.free_symbols for argument in arguments):
+        return _evaluated(node)
     match node.function:
         case "log10":
             return sympy.log(arguments[0]) / sympy.log(10)
@@ -125,7 +127,12 @@ def _measure(node: Measure) -> sympy.Expr:
 
 
 def _evaluated(node: Node) -> sympy.Expr:
-    """A part without quantities, as the float NumPy gives for it."""
+    """A part without quantities, as the float NumPy gives for it.
+
+    Raises `ExpressionError` where quantities stand in it that SymPy saw cancel: `(x - x)^0.5`.
+    """
+    if names_in(node) - _CONSTANTS:
+        raise ExpressionError("a part whose quantities cancel", span=node.span)
     (value,) = compile_nodes([node])({}, 1)
     number = float(np.asarray(value)[0])
     if not math.isfinite(number):

@@ -11,19 +11,19 @@ from numpy.typing import NDArray
 
 from qbank.expressions.arrays import compile_nodes
 from qbank.expressions.tree import Node, names_in
-from qbank.solving.algebra import Assignment, LinearSystem
-from qbank.solving.plan import (
+from qbank.solving.linear import Assignment, LinearSystem
+from qbank.solving.plan import Plan
+from qbank.solving.rewriting import size, substitute
+from qbank.solving.roots import bracketed_roots, polynomial_roots
+from qbank.solving.steps import (
     BracketedRoots,
     Candidates,
     Formulas,
     Linear,
-    Plan,
     PolynomialRoots,
     Step,
     closed_form,
 )
-from qbank.solving.rewriting import size, substitute
-from qbank.solving.roots import bracketed_roots, polynomial_roots
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]

@@ -10,7 +10,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
-from qbank.expressions.tree import Binary, Call, Equation, Name, Negate, Node, Number, names_in
+from qbank.expressions.tree import (
+    Binary,
+    Call,
+    Compare,
+    Equation,
+    Name,
+    Negate,
+    Node,
+    Number,
+    names_in,
+)
 from qbank.solving.rewriting import ONE, PI, TWO, at_least, binary, call, negate, number
 
 
@@ -79,7 +89,7 @@ def _undo_left(operator: str, right: Node) -> _Undo | None:
         case "-":
             return lambda b: [b.then(binary(b.value, "+", right))]
         case "*":
-            return lambda b: [b.then(binary(b.value, "/", right))]
+            return lambda b: [b.then(binary(b.value, "/", right), *_not_zero(right))]
         case "/":
             return lambda b: [b.then(binary(b.value, "*", right))]
         case _:
@@ -94,11 +104,16 @@ def _undo_right(operator: str, left: Node) -> _Undo | None:
         case "-":
             return lambda b: [b.then(binary(left, "-", b.value))]
         case "*":
-            return lambda b: [b.then(binary(b.value, "/", left))]
+            return lambda b: [b.then(binary(b.value, "/", left), *_not_zero(left))]
         case "/":
-            return lambda b: [b.then(binary(left, "/", b.value))]
+            # 0/x has no value at x = 0, the only x that left/y could give
+            return lambda b: [b.then(binary(left, "/", b.value), *_not_zero(left))]
         case _:
             return lambda b: [b.then(binary(call("ln", b.value), "/", call("ln", left)))]
+
+
+def _not_zero(node: Node) -> tuple[Node, ...]:
+    return () if literal_value(node) else (Compare((node, number(0)), ("!=",)),)
 
 
 def _undo_power(exponent: Node) -> _Undo:

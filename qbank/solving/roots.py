@@ -34,9 +34,15 @@ def quadratic_roots(a: Floats, b: Floats, c: Floats) -> Floats:
         first, second = q / a, c / q
         # b = c = 0 has the double root 0, which c / q cannot form
         second = np.where((q == 0.0) & (c == 0.0), first, second)
-        pair = np.stack([first, second])
-        pair[~np.isfinite(pair)] = np.nan
-    return np.sort(pair, axis=0)
+        both = np.isfinite(first) & np.isfinite(second)
+        pair = np.empty((2, len(first)))
+        np.minimum(first, second, out=pair[0])
+        np.maximum(first, second, out=pair[1])
+        if not both.all():  # the one root, if any, comes first
+            lone = np.where(np.isfinite(first), first, second)
+            pair[0] = np.where(both, pair[0], np.where(np.isfinite(lone), lone, np.nan))
+            pair[1] = np.where(both, pair[1], np.nan)
+    return pair
 
 
 def polynomial_roots(coefficients: Sequence[Floats]) -> Floats:
@@ -46,6 +52,8 @@ def polynomial_roots(coefficients: Sequence[Floats]) -> Floats:
     then Newton steps that are kept only where they bring the value nearer to zero. Leading
     coefficients that vanish lower the degree of that element alone.
     """
+    if len(coefficients) == 3:
+        return quadratic_roots(*coefficients)
     table = np.stack([np.asarray(c, dtype=np.float64) for c in coefficients])
     degree, n = len(table) - 1, table.shape[1]
     roots = np.full((max(degree, 1), n), np.nan)

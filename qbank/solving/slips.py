@@ -13,9 +13,9 @@ from qbank.errors import FamilyError
 from qbank.expressions.arrays import compile_nodes
 from qbank.expressions.tree import Name, Node, names_in
 from qbank.family.model import Case, Family, Slip
-from qbank.solving.algebra import Assignment
 from qbank.solving.execution import Execution, Floats, compile_formulas
-from qbank.solving.plan import Model, Plan, PlanError, make_plan
+from qbank.solving.linear import Assignment
+from qbank.solving.plan import Model, Plan, make_plan
 from qbank.solving.rewriting import binary, number, substitute
 from qbank.solving.solver import (
     Solver,
@@ -29,6 +29,7 @@ from qbank.solving.solver import (
     sign_constants,
     taken,
 )
+from qbank.solving.steps import PlanError
 
 
 class SlipSolver:

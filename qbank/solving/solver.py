@@ -22,8 +22,9 @@ from qbank.solving.execution import (
     compile_formulas,
 )
 from qbank.solving.memory import keep_freed_memory
-from qbank.solving.plan import Model, Plan, PlanError, make_plan
+from qbank.solving.plan import Model, Plan, make_plan
 from qbank.solving.rewriting import number, put_constants
+from qbank.solving.steps import PlanError
 
 __all__ = ["NOT_FINITE", "NO_CASE", "NO_ROOT", "SEVERAL_ROOTS", "SOLVED", "Solved", "Solver"]
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from qbank.errors import FamilyError
-from qbank.solving.plan import BracketedRoots, Candidates, Formulas, Linear, PolynomialRoots
 from qbank.solving.solver import NO_ROOT, SOLVED, Solver
+from qbank.solving.steps import BracketedRoots, Candidates, Formulas, Linear, PolynomialRoots
 from qbank.solving.structure import structure
 from tests.solving.models import make_family
 

@@ -197,6 +197,4 @@ def test_bracketed_roots_keep_relative_precision_far_below_the_bracket():
         return x * (1.0 + x) - (target if rows is None else target[rows])
 
     roots = bracketed_roots(residual, np.full(13, 1e-15), np.ones(13))
-    np.testing.assert_allclose(
-        roots[0], 2 * target / (1 + np.sqrt(1 + 4 * target)), rtol=1e-13
-    )
+    np.testing.assert_allclose(roots[0], 2 * target / (1 + np.sqrt(1 + 4 * target)), rtol=1e-13)

@@ -11,7 +11,6 @@ from scipy.optimize import brentq, fsolve
 
 from qbank.solving.cases import decide_cases
 from qbank.solving.execution import solve_rows
-from qbank.solving.plan import BracketedRoots, Candidates, Linear, PolynomialRoots
 from qbank.solving.solver import (
     NO_CASE,
     NO_ROOT,
@@ -20,6 +19,7 @@ from qbank.solving.solver import (
     SOLVED,
     Solver,
 )
+from qbank.solving.steps import BracketedRoots, Candidates, Linear, PolynomialRoots
 from tests.solving.models import DRUM, make_family
 
 

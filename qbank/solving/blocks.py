@@ -1,0 +1,241 @@
+"""How one block of laws is solved: as a linear system, or by the easiest of its unknowns.
+
+Of a nonlinear block all unknowns but one are eliminated; what is left is undone step by step,
+solved as a polynomial, or searched for between the ends the author gives.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from qbank.expressions.tree import Compare, Equation, Name, Node, names_in
+from qbank.family.model import Unknown
+from qbank.solving.inversion import Branch, Inversion, invert
+from qbank.solving.linear import linear_system
+from qbank.solving.polynomial import Polynomial, linear_in, polynomial_in
+from qbank.solving.rewriting import ZERO, binary, negate, occurrences, size, substitute_equation
+from qbank.solving.steps import (
+    BracketedRoots,
+    Candidates,
+    Formulas,
+    Linear,
+    PlanError,
+    PolynomialRoots,
+    Step,
+    listing,
+)
+
+_MAX_EQUATION = 400  # nodes an equation may grow to while others are put into it
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way to solve a block: its steps, what must hold besides for a solution to be one, and a
+    rank, the lower the better."""
+
+    rank: int
+    steps: tuple[Step, ...]
+    conditions: tuple[Node, ...] = ()
+
+
+def plan_block(
+    laws: Mapping[str, Equation],
+    unknowns: Sequence[str],
+    find: Mapping[str, Unknown],
+    signs: frozenset[str],
+) -> Way:
+    """The way to solve `laws` together for as many `unknowns`.
+
+    Raises PlanError where no method here can, SingularError where no data determine the unknowns.
+    """
+    system = linear_system([e.residual for e in laws.values()], unknowns, signs)
+    if system is not None:
+        return Way(0, (Linear(system),))
+    if len(laws) == 1:
+        ((law, equation),) = laws.items()
+        return _Single(equation, find[unknowns[0]], signs).best(law)
+    return _eliminate(laws, unknowns, find, signs)
+
+
+@dataclass(slots=True)
+class _Single:
+    """One equation in one unknown, and the ways to solve it."""
+
+    equation: Equation
+    unknown: Unknown
+    signs: frozenset[str]
+    periodic: bool = field(default=False, init=False)
+
+    def best(self, law: str) -> Way:
+        """The best way; PlanError if there is none."""
+        way = self.way()
+        if way is not None:
+            return way
+        name = self.unknown.name
+        if self.periodic:
+            raise PlanError(
+                f"law '{law}' has endlessly many roots for '{name}', a turn apart",
+                law=law,
+                unknown=name,
+                mend=f"say which one is meant, as in choose: 0 <= {name} <= 90 deg",
+            )
+        raise PlanError(
+            f"law '{law}' cannot be solved for '{name}' in closed form",
+            law=law,
+            unknown=name,
+            mend=f"give '{name}' ends to search between, as in between: LOW .. HIGH",
+        )
+
+    def way(self) -> Way | None:
+        """The best way, or None."""
+        name = self.unknown.name
+        residual = self.equation.residual
+        if occurrences(residual, name) == 1:
+            inversion = invert(self.equation, name)
+            if inversion is not None and self._usable(inversion):
+                rank = 1 if len(inversion.branches) == 1 else 2
+                return Way(rank, (Candidates(name, inversion.branches),))
+        polynomial = polynomial_in(residual, name, signs=self.signs)
+        steps = self._roots_of(polynomial) if polynomial is not None else None
+        if polynomial is not None and steps is not None:
+            below = polynomial.denominator
+            conditions = () if below is None else (Compare((below, ZERO), ("!=",)),)
+            return Way(polynomial.degree - 1 + len(steps), steps, conditions)
+        if self.unknown.between is not None:
+            low, high = self.unknown.between
+            return Way(20, (BracketedRoots(name, residual, low, high),))
+        return None
+
+    def _roots_of(self, polynomial: Polynomial) -> tuple[Step, ...] | None:
+        """The steps from a polynomial in the unknown, or in a function that can be undone."""
+        name, kernel = self.unknown.name, polynomial.kernel
+        if kernel == Name(name):
+            if polynomial.degree == 1:
+                first, last = polynomial.coefficients
+                return (Formulas(((name, binary(negate(last), "/", first)),)),)
+            return (PolynomialRoots(name, polynomial.coefficients),)
+        if occurrences(kernel, name) != 1:
+            return None
+        root = f"@{name}"  # the value of the kernel, from which the unknown follows
+        inversion = invert(Equation(kernel, Name(root)), name)
+        if inversion is None or not self._usable(inversion):
+            return None
+        return (
+            PolynomialRoots(root, polynomial.coefficients),
+            Candidates(name, inversion.branches),
+        )
+
+    def _usable(self, inversion: Inversion) -> bool:
+        """Of endlessly many roots one must be chosen, or the ends given be searched."""
+        if not inversion.periodic:
+            return True
+        self.periodic = self.unknown.choose is None
+        return self.unknown.between is None and not self.periodic
+
+
+def _eliminate(
+    laws: Mapping[str, Equation],
+    unknowns: Sequence[str],
+    find: Mapping[str, Unknown],
+    signs: frozenset[str],
+) -> Way:
+    """Keeps one unknown, the best that can be; the others follow from it."""
+    best: Way | None = None
+    stuck: PlanError | None = None
+    helped = sorted(unknowns, key=lambda u: find[u].choose is None and find[u].between is None)
+    for keep in helped:
+        reduced = _reduce(laws, [u for u in unknowns if u != keep], keep, signs)
+        if reduced is None:
+            continue
+        law, equation, followers = reduced
+        if keep not in names_in(equation):
+            continue  # it cancelled: the block is degenerate seen from here
+        try:
+            way = _Single(equation, find[keep], signs).best(law)
+        except PlanError as error:
+            stuck = stuck or error
+            continue
+        if best is None or way.rank < best.rank:
+            best = Way(way.rank, (*way.steps, *followers), way.conditions)
+        if way.rank <= 1:
+            break
+    if best is not None:
+        return best
+    if stuck is not None:
+        raise stuck
+    names = listing(unknowns)
+    raise PlanError(
+        f"laws {listing(laws)} cannot be reduced to one equation in one of {names}",
+        law=next(iter(laws)),
+        mend="write one of them solved for an unknown, or add an unknown and a law that splits it",
+    )
+
+
+def _reduce(
+    laws: Mapping[str, Equation], others: Sequence[str], keep: str, signs: frozenset[str]
+) -> tuple[str, Equation, list[Step]] | None:
+    """Eliminates the others one by one: the law left, its equation, and how the others follow."""
+    remaining = dict(laws)
+    todo = list(others)
+    followers: list[Step] = []
+    while todo:
+        choice = _next_elimination(remaining, todo, keep, signs)
+        if choice is None:
+            return None
+        law, unknown, branch = choice
+        del remaining[law]
+        todo.remove(unknown)
+        followers.append(
+            Candidates(unknown, (branch,))
+            if branch.conditions
+            else Formulas(((unknown, branch.value),))
+        )
+        remaining = {
+            name: substitute_equation(equation, {unknown: branch.value})
+            for name, equation in remaining.items()
+        }
+        if any(size(e.left) + size(e.right) > _MAX_EQUATION for e in remaining.values()):
+            return None
+    ((law, equation),) = remaining.items()
+    return law, equation, followers[::-1]
+
+
+def _next_elimination(
+    laws: Mapping[str, Equation], todo: Sequence[str], keep: str, signs: frozenset[str]
+) -> tuple[str, str, Branch] | None:
+    """The law and unknown that are easiest to solve for, and the unknown's value."""
+    best: tuple[tuple[int, int], str, str, Branch] | None = None
+    for law, equation in laws.items():
+        for unknown in todo:
+            others = [u for u in [*todo, keep] if u != unknown]
+            solved = _solved_for(equation, unknown, others, signs)
+            if solved is None:
+                continue
+            rank, branch = solved
+            key = (rank, size(branch.value))
+            if best is None or key < best[0]:
+                best = (key, law, unknown, branch)
+    return best[1:] if best else None
+
+
+def _solved_for(
+    equation: Equation, unknown: str, others: Sequence[str], signs: frozenset[str]
+) -> tuple[int, Branch] | None:
+    """The one value of an unknown in a law with others, and its rank; None if not one."""
+    count = occurrences(equation.residual, unknown)
+    if count == 0:
+        return None
+    linear = linear_in(equation.residual, unknown, others, signs)
+    if linear is not None:
+        coefficient, rest = linear
+        rank = 1 if names_in(coefficient) & set(others) else 0
+        inverted = invert(equation, unknown) if count == 1 else None
+        if inverted is not None and len(inverted.branches) == 1:
+            return rank, inverted.branches[0]  # the author's own grouping
+        return rank, Branch(binary(rest, "/", coefficient))
+    if count == 1:
+        inverted = invert(equation, unknown)
+        if inverted is not None and len(inverted.branches) == 1 and not inverted.periodic:
+            return 2, inverted.branches[0]
+    return None
