@@ -182,6 +182,7 @@ class AskReader:
                     feedback=self.sentences.sentence(feedback, Audience(f"{what}, feedback"))
                     if feedback
                     else None,
+                    place=inner.need("text").place,
                 )
             )
         if len(found) < 2:

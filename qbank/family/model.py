@@ -244,6 +244,7 @@ class Texts:
     stem: tuple[Sentence, ...]  # paragraphs
     solution: tuple[SolutionStep, ...]
     hints: tuple[Sentence, ...]
+    place: Place  # of the stem
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,6 +304,7 @@ class Statement:
     text: Sentence
     when: Node  # over givens, lets, unknowns: where it holds the statement is right
     feedback: Sentence | None
+    place: Place
 
 
 @dataclass(frozen=True, slots=True)

@@ -80,6 +80,7 @@ def read_texts(top: Keys, language: str, reader: SentenceReader, cases: Sequence
             reader.sentence(scalar, Audience(f"hint {number}", answers=False))
             for number, scalar in enumerate(keys.texts("hints"), 1)
         ),
+        place=keys.key("stem").place,
     )
 
 
