@@ -17,19 +17,16 @@ from qbank.solving.execution import Execution, Floats, compile_formulas
 from qbank.solving.linear import Assignment
 from qbank.solving.plan import Model, Plan, make_plan
 from qbank.solving.rewriting import binary, number, substitute
-from qbank.solving.solver import (
-    Solver,
-    Values,
+from qbank.solving.solver import Solver, Values, full, taken
+from qbank.solving.steps import PlanError
+from qbank.solving.variants import (
     Variant,
     VariantGroup,
     family_error,
-    full,
     group_variants,
     ordered_lets,
     sign_constants,
-    taken,
 )
-from qbank.solving.steps import PlanError
 
 
 class SlipSolver:

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from qbank.errors import FamilyError
-from qbank.expressions.tree import Equation, Node, names_in
 from qbank.family.model import Family
 from qbank.solving.execution import (
     NO_CASE,
@@ -22,11 +20,27 @@ from qbank.solving.execution import (
     compile_formulas,
 )
 from qbank.solving.memory import keep_freed_memory
-from qbank.solving.plan import Model, Plan, make_plan
-from qbank.solving.rewriting import number, put_constants
+from qbank.solving.plan import Plan, make_plan
 from qbank.solving.steps import PlanError
+from qbank.solving.variants import (
+    Variant,
+    VariantGroup,
+    family_error,
+    group_variants,
+    ordered_lets,
+    sign_constants,
+)
 
-__all__ = ["NOT_FINITE", "NO_CASE", "NO_ROOT", "SEVERAL_ROOTS", "SOLVED", "Solved", "Solver"]
+__all__ = [
+    "NOT_FINITE",
+    "NO_CASE",
+    "NO_ROOT",
+    "SEVERAL_ROOTS",
+    "SOLVED",
+    "STATUS_WORDS",
+    "Solved",
+    "Solver",
+]
 
 Floats = NDArray[np.float64]
 Values = Mapping[str, Floats]
@@ -110,57 +124,6 @@ class Solver:
         return Solved(out, status)
 
 
-# ---------------------------------------------------------------------------- cases together
-
-
-@dataclass(frozen=True, slots=True)
-class Variant:
-    """The laws and constants that hold for the draws of one case."""
-
-    case: int
-    laws: tuple[tuple[str, Equation], ...]
-    constants: Mapping[str, float]
-
-
-@dataclass(frozen=True, slots=True)
-class VariantGroup:
-    """Cases solved by one model; their constants differ at most in sign."""
-
-    model: Model
-    variants: tuple[Variant, ...]
-
-
-def sign_constants(family: Family) -> frozenset[str]:
-    """The constants that are +1 or -1 in every case, and both in some."""
-    values: dict[str, set[float]] = {}
-    for case in family.cases:
-        for name, value in case.constants.items():
-            values.setdefault(name, set()).add(value)
-    return frozenset(name for name, found in values.items() if found == {1.0, -1.0})
-
-
-def group_variants(
-    family: Family, variants: Sequence[Variant], signs: frozenset[str]
-) -> list[VariantGroup]:
-    """Cases whose laws are the same once their constants, save the signs, are put in."""
-    groups: dict[tuple[tuple[str, Equation], ...], list[Variant]] = {}
-    for variant in variants:
-        constants = {
-            name: number(value) for name, value in variant.constants.items() if name not in signs
-        }
-        laws = tuple((name, put_constants(law, constants)) for name, law in variant.laws)
-        groups.setdefault(laws, []).append(variant)
-    result = []
-    for laws, members in groups.items():
-        kept = signs
-        if len(members) == 1:  # nothing to share: the signs can be put in as well
-            fixed = {name: number(value) for name, value in members[0].constants.items()}
-            laws = tuple((name, put_constants(law, fixed)) for name, law in laws)  # noqa: PLW2901
-            kept = frozenset()
-        result.append(VariantGroup(Model(laws, tuple(family.find), kept), tuple(members)))
-    return result
-
-
 class _Group:
     """A compiled plan for the draws of some cases."""
 
@@ -214,44 +177,3 @@ def _plan(family: Family, group: VariantGroup) -> Plan:
     except PlanError as error:
         cases = [family.cases[variant.case].name for variant in group.variants]
         raise family_error(family, error, cases[0] if len(family.cases) > 1 else None) from None
-
-
-def family_error(family: Family, error: PlanError, case: str | None, slip: str = "") -> FamilyError:
-    """A PlanError with its place in the family file."""
-    place = family.place
-    if error.unknown is not None:
-        place = family.find[error.unknown].place
-    if error.law is not None:
-        for law in family.laws:
-            if law.name == error.law and (law.case is None or case is None or law.case == case):
-                place = law.place
-    if slip:
-        place = family.slips[slip].place
-    where = (f"slip '{slip}', " if slip else "") + (f"case '{case}', " if case else "")
-    return FamilyError(where + error.message, place=place, hint=f"{error.mend}.")
-
-
-def ordered_lets(family: Family, replaced: Mapping[str, Node] | None = None) -> list[str]:
-    """The intermediate quantities, each after those it uses, also in what a slip writes instead.
-
-    The loader has refused cycles; where a slip makes one, the true value is used.
-    """
-    expressions = {
-        name: [let.expression, *([replaced[name]] if replaced and name in replaced else [])]
-        for name, let in family.let.items()
-    }
-    order: list[str] = []
-    seen: set[str] = set()
-
-    def visit(name: str) -> None:
-        if name in seen:
-            return
-        seen.add(name)
-        for needed in sorted(frozenset().union(*map(names_in, expressions[name]))):
-            if needed in expressions:
-                visit(needed)
-        order.append(name)
-
-    for name in family.let:
-        visit(name)
-    return order
