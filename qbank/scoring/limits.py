@@ -1,0 +1,17 @@
+"""Bounds on work, so that an item from a stranger ends in bounded time and memory.
+
+Each is far above what an item needs; breaking one is a ScoringError, never a hang.
+"""
+
+MAX_DEPTH = 60  # operators, or rules, within each other
+MAX_CONTAINER = 1_000  # members of a container
+MAX_REPEATS = 10_000  # of one `repeat`
+MAX_STEPS = 200_000  # rules run and repeats made in one processing
+MIN_RESTARTS = 100  # by constraints, as the standard asks (mapping note, e)
+MAX_RESTARTS = 1_000
+MAX_RULES = 20_000  # of one item
+MAX_STRING = 100_000  # characters of a response
+MAX_PATTERN_STATES = 2_000  # of the automaton of a patternMatch
+MAX_PATTERN_WORK = 500_000  # states times characters of one match
+MAX_FORMAT_WIDTH = 100  # characters a printed variable is padded or extended to
+INTEGER_RANGE = 2**31  # integers are 32-bit and signed (mapping note, b3)

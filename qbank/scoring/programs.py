@@ -1,0 +1,100 @@
+"""Rules made ready once for all items that differ in their numbers only.
+
+The siblings of a bank have the same rules with other bounds and keys in them. A program is
+built from the first of them; it reads its numbers from the session (`literals`) and keys,
+mappings and tables from the item's declarations, so that the next sibling needs no building.
+Two items share a program when their rules are the same text once the numbers that fill an
+element are taken out, and they declare the same names with the same kinds.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from lxml import etree
+
+from qbank.scoring.calls import Scope
+from qbank.scoring.declarations import Declaration
+from qbank.scoring.leaves import LITERAL, constant_of
+from qbank.scoring.rules import Exit, RuleBuilder
+from qbank.scoring.session import Rule, Session
+from qbank.scoring.values import Value
+
+# The text of an element that holds nothing but a number, in serialised markup.
+_NUMBERS = re.compile(b"(?<=>)(" + LITERAL.pattern.encode() + b")(?=</)")
+MAX_KEPT = 256
+MAX_KEPT_BYTES = 100_000
+
+
+@dataclass(frozen=True, slots=True)
+class Program:
+    """Rules ready to run, with the base types of the numbers they read from the session."""
+
+    rules: tuple[Rule, ...]
+    count: int
+    bases: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Processing:
+    """A program with one item's numbers."""
+
+    program: Program
+    literals: tuple[Value | None, ...]
+
+    def run(self, session: Session) -> None:
+        """Run the rules to their end or an exit."""
+        session.literals = self.literals
+        try:
+            for rule in self.program.rules:
+                rule(session)
+        except Exit:
+            pass
+
+
+EMPTY = Processing(Program((), 0, (), ()), ())
+_kept: OrderedDict[object, Program] = OrderedDict()
+
+
+def processing_of(
+    element: etree._Element, declared: Mapping[str, Declaration], in_test: bool = False
+) -> Processing:
+    """The rules in an element. Raises ScoringError when they cannot be run as they stand."""
+    raw = etree.tostring(element, with_tail=False)
+    if len(raw) > MAX_KEPT_BYTES:
+        return _plain(element, declared, in_test)
+    pieces = _NUMBERS.split(raw)
+    kinds = tuple([(d.name, d.kind, d.cardinality, d.base) for d in declared.values()])
+    key = (tuple(pieces[::2]), kinds, in_test)
+    program = _kept.get(key)
+    if program is None:
+        scope = Scope(declared, in_test, literals=[])
+        program = _built(element, scope)
+        if len(program.bases) != len(pieces) // 2:  # a number that is no baseValue
+            return _plain(element, declared, in_test)
+        _kept[key] = program
+        if len(_kept) > MAX_KEPT:
+            _kept.popitem(last=False)
+    else:
+        _kept.move_to_end(key)
+    texts = pieces[1::2]
+    return Processing(
+        program,
+        tuple([constant_of(b, t.decode()) for b, t in zip(program.bases, texts, strict=True)]),
+    )
+
+
+def _plain(
+    element: etree._Element, declared: Mapping[str, Declaration], in_test: bool
+) -> Processing:
+    return Processing(_built(element, Scope(declared, in_test)), ())
+
+
+def _built(element: etree._Element, scope: Scope) -> Program:
+    builder = RuleBuilder(scope)
+    rules = builder.build(element)
+    return Program(rules, builder.count, tuple(scope.literals or ()), tuple(scope.warnings))
