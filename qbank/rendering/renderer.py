@@ -40,7 +40,15 @@ class Renderer:
         return next(self.items(instances.take(one)))
 
     def items(self, instances: Instances) -> Iterator[Item]:
-        """The items of all rows, in order; each is made when it is asked for, few ahead."""
+        """The items of all rows, in order; each is made when it is asked for, few ahead.
+
+        Raises ValueError for instances of a family with other content.
+        """
+        if instances.family.digest != self.family.digest:
+            raise ValueError(
+                f"expected instances of {self.family.name} as it was compiled, "
+                f"got those of {instances.family.name} with other content"
+            )
         for start in range(0, len(instances), ROWS_AT_A_TIME):
             yield from self._few(instances.take(slice(start, start + ROWS_AT_A_TIME)))
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import os
 from fractions import Fraction
 from pathlib import Path
 
@@ -38,11 +37,6 @@ from qbank.expressions.tree import (
     Not,
     Number,
 )
-
-STANDARDS = Path(
-    os.environ.get("QBANK_STANDARDS", Path(__file__).parents[2].parent / "shared" / "standards")
-)
-SCHEMA = STANDARDS / "w3c" / "mathml3-xsd" / "mathml4.xsd"
 
 
 def number(text: str) -> Number:
@@ -308,10 +302,11 @@ def test_numerals_keep_the_digits_they_were_written_with() -> None:
 
 
 @pytest.fixture(scope="module")
-def mathml_schema() -> etree.XMLSchema:
-    if not SCHEMA.exists():
-        pytest.skip(f"the W3C MathML 3 schema is not at {SCHEMA}; set QBANK_STANDARDS")
-    return etree.XMLSchema(etree.parse(SCHEMA))
+def mathml_schema(standards: Path) -> etree.XMLSchema:
+    file = standards / "w3c" / "mathml3-xsd" / "mathml4.xsd"
+    if not file.exists():
+        pytest.skip(f"the W3C MathML 3 schema is not at {file}; set QBANK_STANDARDS")
+    return etree.XMLSchema(etree.parse(file))
 
 
 EVERYTHING: list[Node | Equation] = [

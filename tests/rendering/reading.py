@@ -129,6 +129,7 @@ def evaluate(node: Node, values: Mapping[str, float]) -> float:
                 "<=": lambda a, b: a <= b,
                 ">": lambda a, b: a > b,
                 ">=": lambda a, b: a >= b,
+                "==": lambda a, b: math.isclose(a, b, rel_tol=1e-12),
             }
             return float(
                 all(tests[o](*found[k : k + 2]) for k, o in enumerate(operators))  # type: ignore[index]
