@@ -9,12 +9,22 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from qbank.errors import ExpressionError
 from qbank.expressions.tree import Compare, Equation, Name, Node, names_in
 from qbank.family.model import Unknown
+from qbank.solving.algebra import Workspace
 from qbank.solving.inversion import Branch, Inversion, invert
 from qbank.solving.linear import linear_system
 from qbank.solving.polynomial import Polynomial, linear_in, polynomial_in
-from qbank.solving.rewriting import ZERO, binary, negate, occurrences, size, substitute_equation
+from qbank.solving.rewriting import (
+    ZERO,
+    binary,
+    negate,
+    occurrences,
+    size,
+    substitute,
+    substitute_equation,
+)
 from qbank.solving.steps import (
     BracketedRoots,
     Candidates,
@@ -183,16 +193,15 @@ def _reduce(
         choice = _next_elimination(remaining, todo, keep, signs)
         if choice is None:
             return None
-        law, unknown, branch = choice
+        law, unknown, branches = choice
         del remaining[law]
         todo.remove(unknown)
+        plain = len(branches) == 1 and not branches[0].conditions
         followers.append(
-            Candidates(unknown, (branch,))
-            if branch.conditions
-            else Formulas(((unknown, branch.value),))
+            Formulas(((unknown, branches[0].value),)) if plain else Candidates(unknown, branches)
         )
         remaining = {
-            name: substitute_equation(equation, {unknown: branch.value})
+            name: substitute_equation(equation, {unknown: branches[0].value})
             for name, equation in remaining.items()
         }
         if any(size(e.left) + size(e.right) > _MAX_EQUATION for e in remaining.values()):
@@ -203,39 +212,55 @@ def _reduce(
 
 def _next_elimination(
     laws: Mapping[str, Equation], todo: Sequence[str], keep: str, signs: frozenset[str]
-) -> tuple[str, str, Branch] | None:
-    """The law and unknown that are easiest to solve for, and the unknown's value."""
-    best: tuple[tuple[int, int], str, str, Branch] | None = None
+) -> tuple[str, str, tuple[Branch, ...]] | None:
+    """The law and unknown that are easiest to solve for, and the unknown's values."""
+    best: tuple[tuple[int, int], str, str, tuple[Branch, ...]] | None = None
     for law, equation in laws.items():
         for unknown in todo:
             others = [u for u in [*todo, keep] if u != unknown]
             solved = _solved_for(equation, unknown, others, signs)
             if solved is None:
                 continue
-            rank, branch = solved
-            key = (rank, size(branch.value))
-            if best is None or key < best[0]:
-                best = (key, law, unknown, branch)
+            rank, branches = solved
+            key = (rank, size(branches[0].value))
+            if best is not None and key >= best[0]:
+                continue
+            rest = [e for name, e in laws.items() if name != law and unknown in names_in(e)]
+            if len(branches) == 1 or all(_alike(e, unknown, branches, others) for e in rest):
+                best = (key, law, unknown, branches)
     return best[1:] if best else None
 
 
 def _solved_for(
     equation: Equation, unknown: str, others: Sequence[str], signs: frozenset[str]
-) -> tuple[int, Branch] | None:
-    """The one value of an unknown in a law with others, and its rank; None if not one."""
+) -> tuple[int, tuple[Branch, ...]] | None:
+    """The values of an unknown in a law with others, and the rank of that; None if unknown."""
     count = occurrences(equation.residual, unknown)
     if count == 0:
         return None
+    inverted = invert(equation, unknown) if count == 1 else None
     linear = linear_in(equation.residual, unknown, others, signs)
     if linear is not None:
         coefficient, rest = linear
         rank = 1 if names_in(coefficient) & set(others) else 0
-        inverted = invert(equation, unknown) if count == 1 else None
         if inverted is not None and len(inverted.branches) == 1:
-            return rank, inverted.branches[0]  # the author's own grouping
-        return rank, Branch(binary(rest, "/", coefficient))
-    if count == 1:
-        inverted = invert(equation, unknown)
-        if inverted is not None and len(inverted.branches) == 1 and not inverted.periodic:
-            return 2, inverted.branches[0]
-    return None
+            return rank, inverted.branches  # the author's own grouping
+        return rank, (Branch(binary(rest, "/", coefficient)),)
+    if inverted is None or inverted.periodic or not inverted.branches:
+        return None
+    return 2 if len(inverted.branches) == 1 else 3, inverted.branches
+
+
+def _alike(
+    equation: Equation, unknown: str, branches: Sequence[Branch], others: Sequence[str]
+) -> bool:
+    """Whether a law says the same for all values of an unknown, as it does of x^2 for +-x."""
+    work = Workspace([unknown, *others])
+    try:
+        first, *rest = [
+            work.to_sympy(substitute(equation.residual, {unknown: branch.value}))
+            for branch in branches
+        ]
+    except ExpressionError:
+        return False
+    return all(expression == first for expression in rest)

@@ -315,6 +315,36 @@ def test_elastic_collision_leaves_one_root_besides_nothing_happening():
     )
 
 
+def test_two_circles_meet_in_the_point_that_is_chosen():
+    family = make_family(
+        given="d r_1 r_2",
+        find={"x": {}, "y": {"choose": "y > 0"}},
+        laws={"first": "x^2 + y^2 = r_1^2", "second": "(x - d)^2 + y^2 = r_2^2"},
+    )
+    result = solved(family, d=[5.0, 5.0], r_1=[3.0, 1.0], r_2=[4.0, 2.0])
+    assert result.status.tolist() == [SOLVED, NO_ROOT]
+    assert result.values["x"][0] == pytest.approx(9 / 5, rel=1e-14)
+    assert result.values["y"][0] == pytest.approx(12 / 5, rel=1e-14)
+
+
+def test_odd_powers_keep_both_signs_of_an_eliminated_unknown_apart():
+    # y = +-sqrt(c - x^2) may not stand for each other in the second law
+    family = make_family(
+        given="c d",
+        find={"x": {"choose": "x > 0"}, "y": {"choose": "y < 0"}},
+        laws={"circle": "x^2 + y^2 = c", "hyperbola": "x*y = d"},
+    )
+    result = solved(family, c=5.0, d=[-2.0, -1.0])
+    assert result.status.tolist() == [SEVERAL_ROOTS, SEVERAL_ROOTS]
+    family = make_family(
+        given="c d",
+        find={"x": {"choose": "x > 1.5"}, "y": {"choose": "y < 0"}},
+        laws={"circle": "x^2 + y^2 = c", "hyperbola": "x*y = d"},
+    )
+    result = solved(family, c=5.0, d=-2.0)
+    assert (result.values["x"][0], result.values["y"][0]) == pytest.approx((2, -1), rel=1e-12)
+
+
 def test_a_fraction_with_the_unknown_below_the_bar():
     # UP3 2.11: f = 6.00 mm, an object 6.20 mm away, image at 186 mm
     family = make_family(given="f u", find="b", laws={"lens": "1/f = 1/u + 1/b"})
