@@ -109,25 +109,25 @@ class Worked:
 
 
 class Generator:
-    """One family, compiled: its solver, slips, rules and checks.
+    """One family, compiled: its `solver`, `slips`, `sampler` (with the rules) and checks.
 
     Raises FamilyError for laws that cannot be solved.
     """
 
     def __init__(self, family: Family) -> None:
         self.family = family
-        self._solver = Solver(family)
-        self._slips = SlipSolver(family, self._solver)
-        self._sampler = Sampler(family, self._solver, self._slips)
+        self.solver = Solver(family)
+        self.slips = SlipSolver(family, self.solver)
+        self.sampler = Sampler(family, self.solver, self.slips)
         self._checker = Checker(family)
 
     def count(self, seed: int = 0) -> Count:
         """How many distinct instances there are; DrawError when the rules can hardly be met."""
-        return self._sampler.count(seed)
+        return self.sampler.count(seed)
 
     def ensure_enough(self, count: int, seed: int = 0) -> None:
         """Raise DrawError when the rules can hardly be met or `count` instances do not exist."""
-        self._sampler.ensure_enough(count, seed)
+        self.sampler.ensure_enough(count, seed)
 
     def generate(
         self, count: int, seed: int = 0, start: int = 0, report: Report | None = None
@@ -145,7 +145,7 @@ class Generator:
                 f"count {count} and start {start}; expected both from 0 on, together up to 2**62"
             )
         if count:
-            self._sampler.ensure_enough(start + count, seed)
+            self.sampler.ensure_enough(start + count, seed)
         return self._chunks(count, seed, start, Report(self.family) if report is None else report)
 
     def instance(self, seed: int, k: int) -> Instances:
@@ -168,11 +168,11 @@ class Generator:
         cannot be read, DrawError when no case holds for them or the laws have no single solution.
         """
         row = read_data(self.family, data)
-        values = self._solver.lets(row.values, 1)
+        values = self.solver.lets(row.values, 1)
         case, holding = decide_cases(self.family)(values, 1)
         if holding[0] != 1:
             raise self._undecided(values, int(holding[0]))
-        solved = self._solver.solve(values, case, 1)
+        solved = self.solver.solve(values, case, 1)
         if solved.status[0] != SOLVED:
             raise DrawError(
                 f"{self.family.name}: the laws have no answer for these data:"
@@ -180,22 +180,22 @@ class Generator:
                 hint="look for a value of the wrong size or unit",
             )
         values |= solved.values
-        wrong = self._slips.solve(values, case, 1)
+        wrong = self.slips.solve(values, case, 1)
         drawn = Drawn(case, values, row.mantissas, row.sizes, wrong)
         instances = self._instances(0, np.full(1, -1), np.zeros(1, np.int64), drawn, row.typed)
         checks = CheckReport()
         self._checker.check(instances, checks)
-        broken = self._sampler.judge.broken(values, case)
+        broken = self.sampler.judge.broken(values, case)
         warnings = [f"the family needs {r.need}, because {r.because}" for r in broken]
         warnings += [str(f) for f in checks.failures if f.check not in _JUDGED_ALREADY]
         return Worked(instances, tuple(warnings))
 
     def _chunks(self, count: int, seed: int, start: int, report: Report) -> Iterator[Instances]:
         if report.rules is None:
-            report.rules = Tally(self._sampler.judge.rulings)
-        key = self._sampler.key(seed)
+            report.rules = Tally(self.sampler.judge.rulings)
+        key = self.sampler.key(seed)
         first = start
-        for drawn in self._sampler.draw(seed, start, count, report.rules):
+        for drawn in self.sampler.draw(seed, start, count, report.rules):
             n = len(drawn)
             words = key.words(Purpose.SETTING, 0, n, first)
             instances = self._instances(
@@ -228,7 +228,7 @@ class Generator:
             values=drawn.values,
             rounded=rounded,
             tolerance={name: bands(find[name], rounded[name]) for name in find},
-            wrong=drawn.wrong or self._slips.solve(drawn.values, drawn.case, len(index)),
+            wrong=drawn.wrong or self.slips.solve(drawn.values, drawn.case, len(index)),
             typed=typed or {},
         )
 
