@@ -165,15 +165,16 @@ class Parts:
     def _law(self, ask: ChooseLaw, identifier: str) -> Column[ItemPart]:
         right = self.formulas.law(ask.law)
         offered: list[tuple[Equation, Slip | None]] = [(right, None)]
+        formulas = [self.formulas.symbolic(right)]
         for slip in self.family.slips.values():
             wrong = slip.laws.get(ask.law)
-            applies = not slip.only or self.case.name in slip.only
-            if wrong is not None and applies and all(wrong != other for other, _ in offered):
+            if wrong is None or (slip.only and self.case.name not in slip.only):
+                continue
+            formula = self.formulas.symbolic(wrong)
+            if formula not in formulas:  # what reads the same is one option
                 offered.append((wrong, slip))
-        contents = [
-            content([MathPart(self.formulas.math(self.formulas.symbolic(equation)))])
-            for equation, _ in offered
-        ]
+                formulas.append(formula)
+        contents = [content([MathPart(self.formulas.math(formula))]) for formula in formulas]
         slips = [slip for _, slip in offered]
         prompt = self._prompt(ask.prompt, self._which_law(ask, [law for law, _ in offered]))
         columns = together(contents)
