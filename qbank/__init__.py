@@ -34,10 +34,10 @@ if TYPE_CHECKING:
     from qbank.formats.registry import FORMATS
     from qbank.formats.validate import validate_package
     from qbank.formats.writing import write_bank
-    from qbank.generate import Generator, count_instances, generate, instance, work
+    from qbank.generation import Generator, count_instances, generate, instance, work
     from qbank.instances import Instances
     from qbank.item import Item
-    from qbank.make import make
+    from qbank.making import make
     from qbank.rendering.renderer import Renderer
 
 _HOME = {
@@ -47,23 +47,23 @@ _HOME = {
     "FORMATS": "qbank.formats.registry",
     "Family": "qbank.family.model",
     "FamilyError": "qbank.errors",
-    "Generator": "qbank.generate",
+    "Generator": "qbank.generation",
     "Instances": "qbank.instances",
     "Item": "qbank.item",
     "OutputError": "qbank.errors",
     "QbankError": "qbank.errors",
     "Renderer": "qbank.rendering.renderer",
-    "count_instances": "qbank.generate",
+    "count_instances": "qbank.generation",
     "find_family": "qbank.family.library",
-    "generate": "qbank.generate",
-    "instance": "qbank.generate",
+    "generate": "qbank.generation",
+    "instance": "qbank.generation",
     "load_family": "qbank.family.loader",
-    "make": "qbank.make",
+    "make": "qbank.making",
     "read_family": "qbank.family.loader",
     "read_items": "qbank.formats.readback",
     "shipped_families": "qbank.family.library",
     "validate_package": "qbank.formats.validate",
-    "work": "qbank.generate",
+    "work": "qbank.generation",
     "write_bank": "qbank.formats.writing",
 }
 

@@ -10,7 +10,7 @@ import pytest
 
 from qbank.family.library import shipped_families
 from qbank.family.loader import load_family
-from qbank.generate import Generator, Report
+from qbank.generation import Generator, Report
 from qbank.item import Choice, Item, Math, NumberEntry
 from qbank.rendering.renderer import Renderer
 

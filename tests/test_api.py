@@ -31,3 +31,11 @@ def test_the_version_is_the_one_of_the_distribution():
     from importlib.metadata import version
 
     assert version("qbank") == qbank.__version__
+
+
+def test_no_module_hides_a_function_of_the_same_name():
+    # A submodule becomes an attribute of the package when it is imported.
+    from pathlib import Path
+
+    modules = {path.stem for path in Path(qbank.__file__).parent.iterdir()}
+    assert not modules & set(qbank.__all__)

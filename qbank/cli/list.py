@@ -10,7 +10,7 @@ from qbank.cli.common import json_option, print_json, progress, table
 
 if TYPE_CHECKING:
     from qbank.family.model import Family
-    from qbank.generate import Count
+    from qbank.generation import Count
 
 
 @click.command("list")
@@ -28,7 +28,7 @@ def list_command(families: tuple[str, ...], subject: str, level: str, as_json: b
     """
     from qbank.family.library import find_family, shipped_families
     from qbank.family.loader import load_family
-    from qbank.generate import count_instances
+    from qbank.generation import count_instances
 
     paths = [find_family(family) for family in families] if families else shipped_families()
     loaded = [load_family(path) for path in paths]

@@ -10,7 +10,7 @@ import click
 from qbank.cli.common import json_option, print_json, progress, seed_option, table
 
 if TYPE_CHECKING:
-    from qbank.make import MakeReport
+    from qbank.making import MakeReport
 
 
 @click.command("make")
@@ -60,7 +60,7 @@ def make_command(
     """
     from qbank.family.library import find_family, shipped_families
     from qbank.family.loader import load_family
-    from qbank.make import DEFAULT_FORMATS, make
+    from qbank.making import DEFAULT_FORMATS, make
 
     paths = [find_family(family) for family in families] if families else shipped_families()
     loaded = [load_family(path) for path in paths]

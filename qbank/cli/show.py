@@ -36,7 +36,7 @@ def show_command(family: str, k: int, seed: int, as_json: bool) -> None:
     \b
     Example:  qbank show stepped-drum --index 3 --seed 7
     """
-    from qbank.generate import instance
+    from qbank.generation import instance
     from qbank.rendering.renderer import Renderer
     from qbank.rendering.terminal import show_text
 

@@ -21,7 +21,7 @@ def work_command(family: str, data: tuple[str, ...], as_json: bool) -> None:
     \b
     Example:  qbank work thin-lens f=12cm d_o=30cm h_o=4cm
     """
-    from qbank.generate import work
+    from qbank.generation import work
     from qbank.rendering.renderer import Renderer
     from qbank.rendering.terminal import show_text
 

@@ -10,7 +10,7 @@ import sympy
 
 from qbank.family.library import find_family
 from qbank.family.loader import load_family
-from qbank.generate import Generator
+from qbank.generation import Generator
 from tests.bench import drum_by_hand
 from tests.bench.measure import Figure, seconds
 

@@ -14,7 +14,7 @@ from qbank.family.library import find_family
 from qbank.family.loader import load_family
 from qbank.formats.registry import find_format
 from qbank.formats.writing import write_bank
-from qbank.generate import Generator
+from qbank.generation import Generator
 from qbank.item import BankInfo, Pool
 from qbank.rendering.renderer import Renderer
 from tests.bench.measure import Figure, peak_megabytes, seconds

@@ -11,7 +11,7 @@ from qbank.checking.checker import Checker
 from qbank.checking.report import CheckReport
 from qbank.family.loader import read_family
 from qbank.family.model import Family
-from qbank.generate import Generator
+from qbank.generation import Generator
 from qbank.instances import Instances
 
 HEAD = """

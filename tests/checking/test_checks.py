@@ -13,7 +13,7 @@ from qbank.errors import CheckFailed, FamilyError
 from qbank.expressions.numbers import round_values
 from qbank.family.library import shipped_families
 from qbank.family.loader import load_family
-from qbank.generate import Generator, work
+from qbank.generation import Generator, work
 from qbank.solving.solver import Solver
 from tests.checking.families import (
     LEVER,

@@ -227,7 +227,7 @@ def test_a_defect_is_reported_without_a_traceback(capsys, monkeypatch):
     def broken(*_: object) -> None:
         raise ZeroDivisionError("planted")
 
-    monkeypatch.setattr("qbank.generate.count_instances", broken)
+    monkeypatch.setattr("qbank.generation.count_instances", broken)
     monkeypatch.delenv("QBANK_TRACEBACK", raising=False)
     code, _, err = run(capsys, "list", "thin-lens")
     assert code == 3

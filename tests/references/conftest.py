@@ -8,7 +8,7 @@ import pytest
 
 from qbank.family.library import find_family
 from qbank.family.loader import load_family
-from qbank.generate import generate, work
+from qbank.generation import generate, work
 
 
 @cache

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from qbank.family.model import Family
-from qbank.generate import Generator, work
+from qbank.generation import Generator, work
 from qbank.instances import Instances
 from qbank.item import Choice, Item, NumberEntry
 from qbank.rendering.renderer import Renderer

@@ -11,7 +11,7 @@ import pytest
 from qbank.expressions.numbers import NumberFormat
 from qbank.expressions.parser import parse_value
 from qbank.family.model import Family
-from qbank.generate import Generator, work
+from qbank.generation import Generator, work
 from qbank.item import Item, NumberEntry, Table
 from qbank.rendering.batch import told_apart
 from qbank.rendering.renderer import Renderer

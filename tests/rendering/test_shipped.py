@@ -15,7 +15,7 @@ from lxml import etree
 from qbank.errors import ExpressionError
 from qbank.family.library import shipped_families
 from qbank.family.loader import load_family
-from qbank.generate import Generator
+from qbank.generation import Generator
 from qbank.instances import Instances
 from qbank.item import Choice, Item, NumberEntry
 from qbank.rendering.plain import item_as_json

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from qbank.generate import Generator
+from qbank.generation import Generator
 from qbank.sampling.points import Points, Stretch
 from qbank.sampling.streams import Key
 from tests.sampling.families import lengths

@@ -5,7 +5,7 @@ import pytest
 from scipy import stats
 
 from qbank.errors import DrawError
-from qbank.generate import Generator, Report, count_instances
+from qbank.generation import Generator, Report, count_instances
 from qbank.sampling.blocks import Layout
 from qbank.sampling.tally import contradiction
 from tests.sampling.families import CASES, coarse_list, many_givens, rules, walk

@@ -14,7 +14,7 @@ from qbank.family.model import Family
 from qbank.formats.base import WriteReport
 from qbank.formats.registry import find_format
 from qbank.formats.writing import write_bank
-from qbank.generate import Generator, Report
+from qbank.generation import Generator, Report
 from qbank.item import BankInfo, Item, Pool
 from qbank.rendering.renderer import Renderer
 

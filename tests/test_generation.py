@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from qbank.errors import DrawError, ExpressionError
 from qbank.family.library import find_family
 from qbank.family.loader import load_family
-from qbank.generate import Generator, Report, generate, instance, work
+from qbank.generation import Generator, Report, generate, instance, work
 from qbank.instances import Instances
 from tests.sampling.families import CASES, lengths, rules, walk
 

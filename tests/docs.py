@@ -1,0 +1,65 @@
+"""The parts of the README that are printed from the program: `python -m tests.docs` renews them.
+
+A part stands between `<!-- NAME begins -->` and `<!-- NAME ends -->`; tests/test_docs.py fails
+when one is out of date.
+"""
+
+from __future__ import annotations
+
+import inspect
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import click
+
+from qbank.checking.checker import CHECKS
+from qbank.cli.main import cli
+from qbank.family.schema import reference_markdown
+
+README = Path(__file__).resolve().parent.parent / "README.md"
+
+
+def checks() -> str:
+    """The checks of an instance, each with the first sentence of its docstring."""
+    rows = ["| check | what must hold |", "| --- | --- |"]
+    rows.append("| `finite` | No number of the instance is NaN or infinite. |")
+    for code, check in CHECKS.items():
+        sentence = " ".join(inspect.getdoc(check).split("\n\n")[0].split())
+        rows.append(f"| `{code}` | {sentence} |")
+    return "\n".join(rows)
+
+
+def commands() -> str:
+    """The help text of every command."""
+    parts = []
+    for name, command in cli.commands.items():
+        context = click.Context(
+            command, info_name=name, parent=click.Context(cli, info_name="qbank"),
+            max_content_width=90, terminal_width=90,
+        )  # fmt: skip
+        parts.append(f"```text\n{command.get_help(context)}\n```")
+    return "\n\n".join(parts)
+
+
+PARTS: dict[str, Callable[[], str]] = {
+    "checks": checks,
+    "commands": commands,
+    "reference": reference_markdown,
+}
+
+
+def renewed(text: str) -> str:
+    """The README's text with its printed parts as the program has them now."""
+    for name, part in PARTS.items():
+        begin, end = f"<!-- {name} begins -->", f"<!-- {name} ends -->"
+        pattern = re.compile(re.escape(begin) + ".*?" + re.escape(end), re.DOTALL)
+        if not pattern.search(text):
+            raise ValueError(f"README.md has no part '{name}'")
+        block = f"{begin}\n\n{part().strip()}\n\n{end}"
+        text = pattern.sub(lambda _: block, text, count=1)  # noqa: B023 - used at once
+    return text
+
+
+if __name__ == "__main__":
+    README.write_text(renewed(README.read_text(encoding="utf-8")), encoding="utf-8")

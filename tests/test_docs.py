@@ -1,0 +1,71 @@
+"""The README says what is so: its printed parts are current and its examples run."""
+
+from __future__ import annotations
+
+import re
+import shlex
+import subprocess
+import sys
+
+import pytest
+
+import qbank
+from qbank.cli.main import cli, exit_code_of
+from tests.docs import README, renewed
+
+TEXT = README.read_text(encoding="utf-8")
+
+
+def blocks(language: str) -> list[str]:
+    """The fenced code blocks of one language."""
+    return re.findall(rf"```{language}\n(.*?)```", TEXT, re.DOTALL)
+
+
+def test_the_printed_parts_are_current():
+    assert renewed(TEXT) == TEXT, "run: python -m tests.docs"
+
+
+def commands() -> list[str]:
+    """The qbank commands of the README's shell blocks, but for those that set up."""
+    lines = [line.strip() for block in blocks("sh") for line in block.splitlines()]
+    return [line for line in lines if line.startswith("qbank ")]
+
+
+@pytest.fixture
+def kettle(tmp_path, monkeypatch):
+    """A folder with the README's own family, and it is the working folder."""
+    family = next(block for block in blocks("yaml") if block.startswith("family: kettle"))
+    (tmp_path / "kettle.yaml").write_text(family, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.mark.parametrize("command", commands())
+def test_the_commands_run(command, kettle, capsys):
+    code = exit_code_of(shlex.split(command)[1:])
+    captured = capsys.readouterr()
+    assert code == 0, captured.err
+    assert captured.out
+
+
+def test_every_command_is_in_the_readme():
+    for name in cli.commands:
+        assert any(command.startswith(f"qbank {name} ") or command == f"qbank {name}"
+                   for command in commands()), name  # fmt: skip
+
+
+def test_the_python_examples_run(kettle):
+    for block in blocks("python"):
+        done = subprocess.run([sys.executable, "-c", block], capture_output=True, text=True)
+        assert done.returncode == 0, done.stderr
+
+
+def test_the_family_of_the_readme_is_as_good_as_a_shipped_one(kettle):
+    family = qbank.load_family(qbank.find_family("kettle.yaml"))
+    assert sum(map(len, qbank.generate(family, count=500, seed=1))) == 500
+
+
+def test_the_contributors_page_names_what_exists(root):
+    text = (root / "DEVELOPERS.md").read_text(encoding="utf-8")
+    for path in re.findall(r"`((?:qbank|tests|families|exports|\.ci)[\w/.-]*)`", text):
+        assert (root / path).exists(), path
