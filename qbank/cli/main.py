@@ -15,6 +15,7 @@ import click
 from qbank import __version__
 from qbank.cli.list import list_command
 from qbank.cli.make import make_command
+from qbank.cli.score import score_command
 from qbank.cli.show import show_command
 from qbank.cli.work import work_command
 from qbank.errors import QbankError
@@ -49,7 +50,7 @@ def cli() -> None:
     """
 
 
-for _command in (list_command, show_command, work_command, make_command):
+for _command in (list_command, show_command, work_command, make_command, score_command):
     cli.add_command(_command)
 
 

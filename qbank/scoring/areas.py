@@ -5,7 +5,8 @@ Coordinates are those of HTML image maps: a point on the border is inside.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
 
 from lxml import etree
 
@@ -15,7 +16,7 @@ from qbank.scoring.values import number_of
 
 Area = Callable[[float, float], bool]
 
-_COUNTS = {"circle": 3, "rect": 4, "ellipse": 4, "default": 0}
+_COUNTS = {"circle": 3, "rect": 4, "ellipse": 4}
 
 
 def read_area(element: etree._Element) -> Area:
@@ -25,26 +26,32 @@ def read_area(element: etree._Element) -> Area:
     try:
         # A per cent sign is a length of HTML that only a shown picture gives a meaning.
         numbers = [number_of(word.strip()) for word in coords.split(",") if word.strip()]
+        return area_of(shape, numbers)
     except ValueError as fault:
-        raise ScoringError(f'coords="{coords[:60]}"{at(element)}: {fault}') from fault
-    polygon = shape == "poly" and len(numbers) >= 6 and len(numbers) % 2 == 0
-    counted = shape != "poly" and _COUNTS.get(shape) == len(numbers)
-    if not (polygon or counted or shape == "default"):
         raise ScoringError(
-            f'shape="{shape}" with {len(numbers)} coordinates{at(element)}',
-            hint="a circle has 3, a rectangle or ellipse 4, a polygon 6 or more in pairs",
+            f'shape="{shape[:20]}" coords="{coords[:60]}"{at(element)}: {fault}'
+        ) from fault
+
+
+def area_of(shape: str, numbers: Sequence[float]) -> Area:
+    """An area by its shape and coordinates. Raises ValueError when they do not fit together."""
+    if shape == "default":
+        return lambda _px, _py: True
+    polygon = shape == "poly" and len(numbers) >= 6 and len(numbers) % 2 == 0
+    if not polygon and (shape == "poly" or _COUNTS.get(shape) != len(numbers)):
+        raise ValueError(
+            "expected 3 coordinates of a circle, 4 of a rect or ellipse, "
+            "6 or more in pairs of a poly"
         )
     if shape == "circle":
         x, y, r = numbers
-        return lambda px, py: (px - x) ** 2 + (py - y) ** 2 <= r * r
+        return lambda px, py: math.hypot(px - x, py - y) <= r
     if shape == "rect":
         left, top, right, bottom = numbers
         return lambda px, py: left <= px <= right and top <= py <= bottom
     if shape == "ellipse":
         x, y, h, v = numbers
-        return lambda px, py: h * v != 0 and ((px - x) / h) ** 2 + ((py - y) / v) ** 2 <= 1
-    if shape == "default":
-        return lambda _px, _py: True
+        return lambda px, py: h * v != 0 and math.hypot((px - x) / h, (py - y) / v) <= 1
     points = list(zip(numbers[::2], numbers[1::2], strict=True))
     return lambda px, py: _in_polygon(points, px, py)
 

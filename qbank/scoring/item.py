@@ -21,7 +21,14 @@ from qbank.scoring.faults import ScoringError, at
 from qbank.scoring.limits import MAX_RESTARTS, MAX_STEPS, MIN_RESTARTS
 from qbank.scoring.names import get, name_of_tag
 from qbank.scoring.programs import EMPTY, processing_of
-from qbank.scoring.responses import Answer, Field, fields_of, read_answer, unknown_response
+from qbank.scoring.responses import (
+    Answer,
+    Field,
+    ensure_choice,
+    fields_of,
+    read_answer,
+    unknown_response,
+)
 from qbank.scoring.result import Feedback, Score
 from qbank.scoring.rules import Unmet
 from qbank.scoring.session import Session
@@ -114,6 +121,17 @@ class ScoredItem:
     def responses(self) -> dict[str, Declaration]:
         """The declared responses."""
         return {n: d for n, d in self.declared.items() if d.kind == RESPONSE}
+
+    @property
+    def title(self) -> str:
+        """Its title."""
+        return self.root.get("title") or self.identifier
+
+    def ensure_choices(self, responses: Mapping[str, Answer]) -> None:
+        """Raise ScoringError for an answer that names no choice of its interaction."""
+        for name, answer in responses.items():
+            if name in self.fields:
+                ensure_choice(name, answer, self.fields[name].choices)
 
     @cached_property
     def fields(self) -> dict[str, Field]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -71,7 +71,7 @@ def read_answer(declared: Declaration, answer: Answer) -> Value | None:
 
     Raises ScoringError, naming the response, for what is not of that kind.
     """
-    texts = _texts(answer)
+    texts = texts_of(answer)
     if declared.cardinality != "single" and len(texts) == 1 and not texts[0].strip():
         return None
     if len(texts) > MAX_CONTAINER or any(len(text) > MAX_STRING for text in texts):
@@ -93,22 +93,18 @@ def read_answer(declared: Declaration, answer: Answer) -> Value | None:
         ) from fault
 
 
-def ensure_choices(declared: Mapping[str, Declaration], fields: Mapping[str, Field],
-                   responses: Mapping[str, Answer]) -> None:  # fmt: skip
-    """Raise ScoringError for an answer that names no choice of its interaction."""
-    for name, answer in responses.items():
-        choices = fields.get(name, Field()).choices
-        if not choices or name not in declared:
-            continue
-        for text in _texts(answer):
-            if text.strip() and text.strip() not in choices:
-                raise ScoringError(
-                    f"'{text[:60]}' is no choice of '{name}'",
-                    hint=f"its choices are {', '.join(choices[:30])}",
-                )
+def ensure_choice(name: str, answer: Answer, choices: Sequence[str]) -> None:
+    """Raise ScoringError for an answer that is none of the choices offered, if any are."""
+    for text in texts_of(answer) if choices else ():
+        if text.strip() and text.strip() not in choices:
+            raise ScoringError(
+                f"'{text[:60]}' is no choice of '{name}'",
+                hint=f"its choices are {', '.join(choices[:30])}",
+            )
 
 
-def _texts(answer: Answer) -> list[str]:
+def texts_of(answer: Answer) -> list[str]:
+    """An answer as texts, one for each of its values."""
     if isinstance(answer, bool):
         return ["true" if answer else "false"]
     if isinstance(answer, str | int | float):

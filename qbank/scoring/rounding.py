@@ -50,7 +50,8 @@ def within(
     """Whether `second` lies in the window around `first`.
 
     absolute: [x - t0, x + t1]; relative: [x (1 - t0/100), x (1 + t1/100)]; exact: x alone.
-    `included` says whether each end belongs to the window. A negative x swaps the ends of a relative window; each end keeps its own inclusion.
+    `included` says for each end whether it belongs to the window; a negative x swaps the ends
+    of a relative window, each with its own inclusion.
     """
     if mode == "exact":
         return first == second

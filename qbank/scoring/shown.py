@@ -6,6 +6,7 @@ Blocks end in a line break, table cells are set apart, a formula is its own plai
 
 from __future__ import annotations
 
+import html
 import re
 from collections.abc import Mapping
 
@@ -82,6 +83,8 @@ class Shown:
             pieces.append(element.get("alttext", ""))
         elif name in ("mi", "ci") and (element.text or "").strip() in self._math:
             pieces.append(print_value(self._math[(element.text or "").strip()], {}))
+        elif name == "mattext":
+            pieces.append(_mattext(element))
         elif name == "img":
             pieces.append(element.get("alt", ""))
         else:
@@ -101,6 +104,19 @@ class Shown:
         except ValueError:
             # A format that is none: the value as it would be printed without.
             return print_value(value, {})
+
+
+_TAG = re.compile(r"<(/?)([A-Za-z][A-Za-z0-9]*)[^<>]*>")
+
+
+def _mattext(element: etree._Element) -> str:
+    """The text of QTI 1.2.1, which holds HTML as escaped text where it says so."""
+    text = "".join(str(piece) for piece in element.itertext())
+    if element.get("texttype") != "text/html":
+        return _spaced(text)
+    return html.unescape(
+        _TAG.sub(lambda tag: "\n" if tag[2].lower() in _BLOCKS else " ", _spaced(text))
+    )
 
 
 def _spaced(text: str) -> str:
