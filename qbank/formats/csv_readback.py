@@ -15,6 +15,7 @@ from qbank.formats.csv_columns import SEPARATOR, SIDECAR, TABLE, Column, describ
 from qbank.formats.grammar import secure_parser
 from qbank.formats.package import Package
 from qbank.formats.qti_readback import blocks, inline
+from qbank.formats.xmltext import NUMBER
 from qbank.item import (
     Block,
     Choice,
@@ -31,7 +32,7 @@ from qbank.item import (
 
 MAX_CELL = 1 << 20
 _FORMS = {
-    "double": re.compile(r"-?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?"),
+    "double": NUMBER,
     "integer": re.compile(r"-?[0-9]+"),
     "boolean": re.compile(r"true|false"),
 }

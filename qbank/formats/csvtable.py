@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -16,6 +15,8 @@ from qbank.errors import CheckFailed
 from qbank.formats import csv_readback
 from qbank.formats.archive import Archive, disk_faults
 from qbank.formats.base import Capabilities, Finding, package_name
+from qbank.formats.content import blocks as blocks_html
+from qbank.formats.content import inline
 from qbank.formats.csv_columns import (
     PART_COLUMNS,
     SEPARATOR,
@@ -25,11 +26,9 @@ from qbank.formats.csv_columns import (
     sidecar,
 )
 from qbank.formats.package import Package
-from qbank.formats.qti_item import block
-from qbank.formats.xmltext import inline, number, utf8
-from qbank.item import BankInfo, Block, Inline, Item, NumberEntry, Part
+from qbank.formats.xmltext import NUMBER, number, utf8
+from qbank.item import BankInfo, Block, Choice, Inline, Item, NumberEntry, Part
 
-_NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 # What makes spreadsheets run a cell; the apostrophe is the usual guard (common practice, no
 # source) and is doubled where a text starts with one, so that it can be taken off again.
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
@@ -133,7 +132,7 @@ def _part_cells(part: Part) -> list[str]:
             "wrong_high": SEPARATOR.join(number(w.high) for w in wrong),
             "wrong_feedback_html": SEPARATOR.join(_html(w.feedback) for w in wrong),
         }
-    else:
+    elif isinstance(part, Choice):
         options = part.options
         kind = "inline" if part.inline else "single"
         filled = {
@@ -145,6 +144,8 @@ def _part_cells(part: Part) -> list[str]:
             "option_slips": _texts(tuple(o.slip or "" for o in options)),
             "shuffle": "true" if part.shuffle else "false",
         }
+    else:
+        raise CheckFailed(f"a part of kind {type(part).__name__} cannot be written in this format")
     filled["id"] = guarded(part.identifier)
     filled["prompt_html"] = _html(part.prompt)
     filled["points"] = number(part.points)
@@ -158,7 +159,7 @@ def guarded(text: str) -> str:
     ("'-5 °C outside", '-5', "''=1")
     """
     start = text.lstrip(GUARD)
-    if start.startswith(FORMULA_STARTS) and not _NUMBER.fullmatch(text):
+    if start.startswith(FORMULA_STARTS) and not NUMBER.fullmatch(text):
         return GUARD + text
     return text
 
@@ -179,7 +180,7 @@ def _html(content: tuple[Inline, ...]) -> str:
 
 
 def _html_blocks(blocks: tuple[Block, ...]) -> str:
-    return _safe_html("".join(map(block, blocks)).replace("\n", " ").strip())
+    return _safe_html(blocks_html(blocks).replace("\n", " ").strip())
 
 
 def _safe_html(text: str) -> str:

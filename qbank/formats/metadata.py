@@ -8,9 +8,10 @@ catalogue names start with `qbank:`.
 
 from __future__ import annotations
 
-from functools import lru_cache
+from collections.abc import Hashable
 
 from qbank import __version__
+from qbank.errors import CheckFailed
 from qbank.formats.dialects import LOM, Dialect
 from qbank.formats.xmltext import escape, quote
 from qbank.item import Choice, Item, Metadata, NumberEntry, Part
@@ -19,27 +20,24 @@ CATALOGUE = "qbank:"
 FACTS = ("family", "version", "digest", "seed", "index", "case")
 
 
-def item_metadata(item: Item, dialect: Dialect) -> str:
-    """The `metadata` element of an item's resource."""
-    provenance = item.provenance
-    version = provenance.version if provenance else ""
-    head, tail = _shared(item.title, item.language, item.metadata, version)
+def item_metadata(item: Item, dialect: Dialect, identifier: str, index: str) -> str:
+    """The `metadata` element of an item's resource, with its identifier and index as given."""
+    origin = item.provenance
     relation = ""
-    if provenance is not None:
-        relation = _relation(
-            (
-                provenance.family,
-                provenance.version,
-                provenance.digest,
-                str(provenance.seed),
-                str(provenance.index),
-                provenance.case,
-            )
-        )
-    kinds = tuple(sorted({interaction_type(part) for part in item.parts}))
-    qti = _qti(dialect.metadata_namespace, kinds, _flags(item))
-    identifier = _catalogue_entry("item", item.identifier)
-    return f"<metadata>{head}{identifier}{tail[0]}{relation}{tail[1]}{qti}</metadata>\n"
+    if origin is not None:
+        seed = str(origin.seed)
+        facts = (origin.family, origin.version, origin.digest, seed, index, origin.case)
+        relation = _relation(facts)
+    version = origin.version if origin else ""
+    return (
+        f'<metadata><lom xmlns="{LOM}"><general>{_catalogue_entry("item", identifier)}'
+        f"<title>{_string(item.title, item.language)}</title>"
+        f"<language>{escape(item.language)}</language></general>"
+        f"{_life_cycle(item.metadata, version, item.language)}"
+        "<technical><format>text/x-imsqti-item-xml</format></technical>"
+        f"{_rights(item.metadata, item.language)}{relation}"
+        f"{_classifications(item.metadata, item.language)}</lom>{_qti(item, dialect)}</metadata>\n"
+    )
 
 
 def package_metadata(identifier: str, title: str, language: str, dialect: Dialect) -> str:
@@ -57,49 +55,67 @@ def interaction_type(part: Part) -> str:
     """The interaction's name, camelCase in every version (mapping note, a5)."""
     if isinstance(part, NumberEntry):
         return "textEntryInteraction"
-    return "inlineChoiceInteraction" if part.inline and not part.multiple else "choiceInteraction"
+    if isinstance(part, Choice):
+        drop_down = part.inline and not part.multiple
+        return "inlineChoiceInteraction" if drop_down else "choiceInteraction"
+    raise CheckFailed(f"a part of kind {type(part).__name__} cannot be written in this format")
 
 
-def _flags(item: Item) -> tuple[bool, bool, bool, bool]:
-    """Composite, adaptive, with feedback, with a solution."""
-    feedback = any(
-        answer.feedback
-        for part in item.parts
-        for answer in (part.options if isinstance(part, Choice) else part.wrong_values)
+def metadata_structure(item: Item) -> tuple[Hashable, ...]:
+    """Everything that the metadata of an item says but its identifier and index."""
+    origin = item.provenance
+    return (
+        item.title,
+        item.language,
+        item.metadata,
+        origin and (origin.family, origin.version, origin.digest, origin.seed, origin.case),
+        tuple([interaction_type(part) for part in item.parts]),
+        bool(item.hints),
+        bool(item.solution),
+        _gives_feedback(item),
     )
-    return len(item.parts) > 1, bool(item.hints), feedback, bool(item.solution)
 
 
-@lru_cache(maxsize=256)
-def _qti(namespace: str, kinds: tuple[str, ...], flags: tuple[bool, bool, bool, bool]) -> str:
-    composite, adaptive, feedback, solution = flags
-    fixed = "nonadaptive" if feedback or solution else "none"
-    feedback_type = "adaptive" if adaptive else fixed
+def _gives_feedback(item: Item) -> bool:
+    for part in item.parts:
+        if isinstance(part, NumberEntry | Choice):
+            for answer in part.options if isinstance(part, Choice) else part.wrong_values:
+                if answer.feedback:
+                    return True
+    return False
+
+
+def _qti(item: Item, dialect: Dialect) -> str:
+    fixed = "nonadaptive" if item.solution or _gives_feedback(item) else "none"
+    kinds = sorted({interaction_type(part) for part in item.parts})
     interactions = "".join(f"<interactionType>{kind}</interactionType>" for kind in kinds)
     return (
-        f'<qtiMetadata xmlns="{namespace}"><timeDependent>false</timeDependent>'
-        f"<composite>{_boolean(composite)}</composite>{interactions}"
-        f"<feedbackType>{feedback_type}</feedbackType>"
-        f"<solutionAvailable>{_boolean(solution)}</solutionAvailable>"
+        f'<qtiMetadata xmlns="{dialect.metadata_namespace}">'
+        "<timeDependent>false</timeDependent>"
+        f"<composite>{_boolean(len(item.parts) > 1)}</composite>{interactions}"
+        f"<feedbackType>{'adaptive' if item.hints else fixed}</feedbackType>"
+        f"<solutionAvailable>{_boolean(bool(item.solution))}</solutionAvailable>"
         f"<toolName>qbank</toolName><toolVersion>{__version__}</toolVersion></qtiMetadata>"
     )
 
 
-@lru_cache(maxsize=256)
-def _shared(
-    title: str, language: str, metadata: Metadata, version: str
-) -> tuple[str, tuple[str, str]]:
-    """What siblings share: the LOM before the item's identifier, and the parts after it."""
-    life = ""
-    if version or metadata.authors:
-        stated = f"<version>{_string(version, language)}</version>" if version else ""
-        life = f"<lifeCycle>{stated}{''.join(map(_author, metadata.authors))}</lifeCycle>"
-    rights = ""
-    if metadata.licence:
-        rights = (
-            f"<rights>{_term('copyrightAndOtherRestrictions', 'yes')}"
-            f"<description>{_string(metadata.licence, language)}</description></rights>"
-        )
+def _life_cycle(metadata: Metadata, version: str, language: str) -> str:
+    if not version and not metadata.authors:
+        return ""
+    stated = f"<version>{_string(version, language)}</version>" if version else ""
+    return f"<lifeCycle>{stated}{''.join(map(_author, metadata.authors))}</lifeCycle>"
+
+
+def _rights(metadata: Metadata, language: str) -> str:
+    if not metadata.licence:
+        return ""
+    return (
+        f"<rights>{_term('copyrightAndOtherRestrictions', 'yes')}"
+        f"<description>{_string(metadata.licence, language)}</description></rights>"
+    )
+
+
+def _classifications(metadata: Metadata, language: str) -> str:
     classes = ""
     if metadata.subject:
         taxa = "".join(
@@ -115,15 +131,7 @@ def _shared(
         for text in texts:
             said = f"<description>{_string(text, language)}</description>"
             classes += _classification(purpose, said)
-    return (
-        f'<lom xmlns="{LOM}"><general>',
-        (
-            f"<title>{_string(title, language)}</title><language>{escape(language)}</language>"
-            f"</general>{life}<technical><format>text/x-imsqti-item-xml</format></technical>"
-            f"{rights}",
-            f"{classes}</lom>",
-        ),
-    )
+    return classes
 
 
 def _relation(facts: tuple[str, ...]) -> str:

@@ -17,7 +17,7 @@ from qbank.formats.archive import Archive, disk_faults
 from qbank.formats.base import Capabilities, Finding, as_ncname, package_name
 from qbank.formats.dialects import Dialect
 from qbank.formats.item_judge import ItemJudge
-from qbank.formats.metadata import item_metadata, package_metadata
+from qbank.formats.metadata import package_metadata
 from qbank.formats.package import Package
 from qbank.formats.qti_item import ItemText
 from qbank.formats.qti_scan import MANIFEST
@@ -65,7 +65,7 @@ class QtiWriter:
         self._archive = archive
         self._items = ItemText(dialect)
         self._judge = ItemJudge(dialect)
-        self._resource_judge = qti_written.ResourceJudge(dialect)
+        self._entries = qti_written.ManifestEntries(dialect)
         self._test = archive.spool()
         self._dependencies = archive.spool()
         self._resources = archive.spool()
@@ -92,15 +92,13 @@ class QtiWriter:
             self._next_pool(item)
         self._left -= 1
         path = f"{self._folder}/{item.identifier}.xml"
-        data = utf8(self._items.text(item))
-        self._judge.ensure(item.identifier, path, data)
+        document = self._items.document(item)
+        data = utf8(document.text)
+        self._judge.ensure(path, data, document.structures)
         self._archive.add(path, data)
         self._write(self._test, self._item_ref % (item.identifier, path))
         self._write(self._dependencies, qti_written.DEPENDENCY % item.identifier)
-        start = qti_written.RESOURCE_START % (item.identifier, self._dialect.item_type, path)
-        entry = f"{start}{item_metadata(item, self._dialect)}{qti_written.RESOURCE_END % path}"
-        self._resource_judge.ensure(item.identifier, entry)
-        self._write(self._resources, entry)
+        self._write(self._resources, self._entries.text(item, path))
 
     def finish(self) -> None:
         """Close the test, put the manifest together, validate both and write them."""

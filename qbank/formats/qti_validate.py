@@ -8,7 +8,7 @@ from urllib.parse import unquote
 
 from qbank.formats.base import Finding
 from qbank.formats.dialects import Dialect
-from qbank.formats.item_judge import ItemJudge
+from qbank.formats.item_judge import item_findings
 from qbank.formats.package import Package
 from qbank.formats.qti_scan import MANIFEST, MANY, Scan, scan_manifest, scan_test, stream
 from qbank.formats.qti_tree import attribute, local
@@ -28,7 +28,6 @@ def iter_findings(dialect: Dialect, package: Package) -> Iterator[Finding]:
     if len(names) < len(package.names):
         said = "two members have the same path"
         yield Finding("package.unique", MANIFEST, said, None, _source("8"))
-    judge = ItemJudge(dialect)
     test = ""
     with package.open(MANIFEST) as source:
         for element in stream(source, MANIFEST, "resource"):
@@ -38,8 +37,7 @@ def iter_findings(dialect: Dialect, package: Package) -> Iterator[Finding]:
             if attribute(element, "type") == dialect.test_type:
                 test = href
             elif attribute(element, "type") == dialect.item_type:
-                findings, _ = judge.findings(href, package.read(href))
-                yield from findings
+                yield from item_findings(dialect, href, package.read(href))
     if not test:
         yield Finding("package.test", MANIFEST, "no test is listed and there", None, _source("6"))
         return
@@ -107,9 +105,9 @@ def iter_reference_findings(
         ("test.complete", "the test refers to", len(asked["href"]), "7"),
         ("manifest.complete", "the package holds", items, "3, 4"),
     )
-    for rule, said, count, defect in counts:
+    for rule, what, count, defect in counts:
         if count != manifest.items:
-            said = f"{said} {count} items, the manifest lists {manifest.items}"
+            said = f"{what} {count} items, the manifest lists {manifest.items}"
             yield Finding(rule, MANIFEST, said, None, _source(defect))
 
 

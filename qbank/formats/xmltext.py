@@ -1,13 +1,11 @@
-"""Text, numbers and formulas as XML text: the pieces that items are joined from."""
+"""Text, numbers and names as XML text."""
 
 from __future__ import annotations
 
 import math
 import re
-from functools import lru_cache
 
 from qbank.errors import CheckFailed
-from qbank.formats.dialects import MATHML
 from qbank.item import Inline, Math
 
 # Characters that no XML document may hold, not even as references (XML 1.0, 2.2).
@@ -29,22 +27,29 @@ _IN_ATTRIBUTE = str.maketrans(
         "\t": "&#9;",
     }
 )
-_MATH_START = re.compile(r"<math((?:\s+[\w:.-]+\s*=\s*(?:\"[^\"]*\"|'[^']*'))*)\s*(/?)>")
-_HAS_NAMESPACE = re.compile(r"\sxmlns\s*=")
-_ALTTEXT_OR_DISPLAY = re.compile(r"\s(?:alttext|display)\s*=\s*(?:\"[^\"]*\"|'[^']*')")
+
+# A finite XML Schema double with a point (mapping note, b3).
+NUMBER = re.compile(r"-?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
+# An item's identifier: an NCName of ASCII letters and digits, of the length the item promises.
+IDENTIFIER = re.compile(r"[A-Za-z_][A-Za-z0-9._-]{0,31}")
 
 
 def escape(text: str) -> str:
     """Text as the content of an element. Raises CheckFailed for what XML cannot hold."""
-    return _allowed(text).translate(_IN_TEXT) if _SPECIAL_IN_TEXT.search(text) else text
+    return ensure_allowed(text).translate(_IN_TEXT) if _SPECIAL_IN_TEXT.search(text) else text
 
 
 def quote(text: str) -> str:
     """Text as an attribute's value, between double quotes. Raises CheckFailed as `escape`."""
-    return _allowed(text).translate(_IN_ATTRIBUTE) if _SPECIAL_IN_ATTRIBUTE.search(text) else text
+    return (
+        ensure_allowed(text).translate(_IN_ATTRIBUTE)
+        if _SPECIAL_IN_ATTRIBUTE.search(text)
+        else text
+    )
 
 
-def _allowed(text: str) -> str:
+def ensure_allowed(text: str) -> str:
+    """The text itself. Raises CheckFailed when it holds a character that XML cannot hold."""
     found = _FORBIDDEN.search(text)
     if found:
         raise CheckFailed(
@@ -67,41 +72,13 @@ def number(value: float) -> str:
     return repr(float(value)).removesuffix(".0")
 
 
-@lru_cache(maxsize=4096)
-def formula(mathml: str, plain: str, display: bool = False) -> str:
-    """A `math` element in its own namespace, with `alttext` for who cannot see it.
-
-    Only 1 of 95 formulas of the official examples has the alternative text (mapping note,
-    section d); without it a screen reader may read nothing at all.
-    """
-    start = _MATH_START.match(mathml)
-    if start is None:
-        raise CheckFailed(f"a formula does not start with a math element: {mathml[:60]!r}")
-    _allowed(mathml)
-    attributes = _ALTTEXT_OR_DISPLAY.sub("", start[1])
-    if not _HAS_NAMESPACE.search(attributes):
-        attributes = f' xmlns="{MATHML}"{attributes}'
-    block = ' display="block"' if display else ""
-    return f'<math{attributes}{block} alttext="{quote(plain)}"{start[2]}>{mathml[start.end() :]}'
-
-
 def utf8(text: str) -> bytes:
     """Text as UTF-8. Raises CheckFailed for half of a surrogate pair, which is no character."""
     try:
         return text.encode()
     except UnicodeEncodeError as fault:
-        _allowed(text)
+        ensure_allowed(text)
         raise CheckFailed(f"a text cannot be written as UTF-8: {fault}") from fault
-
-
-def inline(content: tuple[Inline, ...]) -> str:
-    """Text and formulas in turn, as the content of a paragraph."""
-    if len(content) == 1 and isinstance(content[0], str):
-        return escape(content[0])
-    return "".join(
-        formula(piece.mathml, piece.plain) if isinstance(piece, Math) else escape(piece)
-        for piece in content
-    )
 
 
 def plain(content: tuple[Inline, ...]) -> str:
