@@ -59,7 +59,7 @@ class OutputError(QbankError):
     """A result that cannot be written where the user wants it."""
 
 
-class CheckFailed(QbankError):
+class CheckFailed(QbankError):  # noqa: N818 - says what happened
     """A check of the tool on its own work that did not hold."""
 
     exit_code = 3

@@ -27,14 +27,14 @@ INTERRUPTED = 130
 class InOrder(click.Group):
     """Lists its commands in the order a user meets them."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click calls it so
         return list(self.commands)
 
 
 @click.group(
     cls=InOrder,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-    epilog="Exit codes: 0 fine, 1 findings, 2 the input was wrong, 3 the tool failed its own check.",
+    epilog="Exit codes: 0 fine, 1 findings, 2 wrong input, 3 the tool failed its own check.",
 )
 @click.version_option(__version__, prog_name="qbank")
 def cli() -> None:

@@ -61,7 +61,7 @@ def _bare_seconds(package: Path) -> float:
 
 def memory_figures() -> Iterator[Figure]:
     with tempfile.TemporaryDirectory() as folder:
-        for name in FORMATS + ("csv",):
+        for name in (*FORMATS, "csv"):
             small, large = (_export_peak(count, name, folder) for count in (1_000, 100_000))
             yield Figure("memory", f"{name}: peak for 100,000 items / peak for 1,000",
                          large / small, "x", 1.5)  # fmt: skip
