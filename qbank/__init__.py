@@ -39,6 +39,8 @@ if TYPE_CHECKING:
     from qbank.item import Item
     from qbank.making import make
     from qbank.rendering.renderer import Renderer
+    from qbank.scoring.compiled import compile_item
+    from qbank.scoring.grading import score
 
 _HOME = {
     "CheckFailed": "qbank.errors",
@@ -53,6 +55,7 @@ _HOME = {
     "OutputError": "qbank.errors",
     "QbankError": "qbank.errors",
     "Renderer": "qbank.rendering.renderer",
+    "compile_item": "qbank.scoring.compiled",
     "count_instances": "qbank.generation",
     "find_family": "qbank.family.library",
     "generate": "qbank.generation",
@@ -61,6 +64,7 @@ _HOME = {
     "make": "qbank.making",
     "read_family": "qbank.family.loader",
     "read_items": "qbank.formats.readback",
+    "score": "qbank.scoring.grading",
     "shipped_families": "qbank.family.library",
     "validate_package": "qbank.formats.validate",
     "work": "qbank.generation",
@@ -80,6 +84,7 @@ __all__ = [
     "OutputError",
     "QbankError",
     "Renderer",
+    "compile_item",
     "count_instances",
     "find_family",
     "generate",
@@ -88,6 +93,7 @@ __all__ = [
     "make",
     "read_family",
     "read_items",
+    "score",
     "shipped_families",
     "validate_package",
     "work",
