@@ -1,0 +1,90 @@
+"""How near each instance is to going the other way: the distance to the nearest case boundary."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from qbank.expressions.arrays import compile_nodes
+from qbank.expressions.tree import Compare, Logic, Node, Not, children
+from qbank.family.model import Family
+from qbank.instances import Floats, Integers
+
+
+class Margins:
+    """The conditions of a family's cases, compiled."""
+
+    def __init__(self, family: Family) -> None:
+        self._conditions = [case.when for case in family.cases]
+        operands = [
+            operand
+            for condition in self._conditions
+            if condition is not None
+            for comparison in _comparisons(condition)
+            for operand in comparison.operands
+        ]
+        self._program = compile_nodes(operands) if operands else None
+
+    def __call__(self, values: Mapping[str, Floats], case: Integers) -> Floats:
+        """The relative distance (n,) of each instance from the nearest boundary, 0 to 1.
+
+        `values` are givens and lets, SI; `case` (n,) is the position of the case that holds. A
+        comparison is as far from turning as its sides differ, relative to the larger of them; a
+        condition of several parts is as far as the part that turns it first. 1 where nothing is
+        to be decided, or where no side comes near the other.
+        """
+        n = len(case)
+        if self._program is None:
+            return np.ones(n)
+        sides = iter(self._program(values, n))
+        nearest = np.ones(n)
+        for position, condition in enumerate(self._conditions):
+            if condition is not None:
+                margin = _margin(condition, sides)
+                nearest = np.minimum(nearest, np.where(case == position, margin, -margin))
+        return np.clip(nearest, 0.0, 1.0)
+
+
+def _comparisons(condition: Node) -> Iterator[Compare]:
+    """The comparisons of a condition, in the order in which `_margin` takes their sides."""
+    if isinstance(condition, Compare):
+        yield condition
+    else:
+        for part in children(condition):
+            yield from _comparisons(part)
+
+
+def _margin(condition: Node, sides: Iterator[Floats]) -> Floats:
+    """By how much a condition holds (positive) or fails (negative), -1 to 1, (n,)."""
+    match condition:
+        case Compare(operands=operands, operators=operators):
+            values = [next(sides) for _ in operands]
+            pairs = zip(operators, values, values[1:], strict=False)  # one operator fewer
+            chain: Floats = np.minimum.reduce([_apart(*pair) for pair in pairs])
+            return chain
+        case Logic(operator=operator, operands=operands):
+            margins = [_margin(part, sides) for part in operands]
+            pick = np.minimum if operator == "and" else np.maximum
+            joined: Floats = pick.reduce(margins)
+            return joined
+        case Not(operand=operand):
+            return -_margin(operand, sides)
+        case _:
+            raise TypeError(condition)  # the loader lets no other node stand as a condition
+
+
+def _apart(operator: str, left: Floats, right: Floats) -> Floats:
+    """The signed relative distance of two sides; 0 where both are zero."""
+    scale = np.maximum(np.abs(left), np.abs(right))
+    distance = np.divide(right - left, scale, out=np.zeros_like(scale), where=scale > 0)
+    match operator:
+        case "<" | "<=":
+            signed = distance
+        case ">" | ">=":
+            signed = -distance
+        case "==":
+            signed = -np.abs(distance)
+        case _:
+            signed = np.abs(distance)
+    return np.clip(signed, -1.0, 1.0)
