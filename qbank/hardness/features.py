@@ -170,7 +170,8 @@ def _away_from_one(given: Given, instances: Instances) -> Floats:
     if shown.ndim == 1:
         return shown
     total: Floats = np.nansum(shown, axis=1)
-    return total / instances.sizes[given.name]
+    total /= instances.sizes[given.name]
+    return total
 
 
 def _decades_of(shown: Floats) -> Floats:

@@ -7,8 +7,18 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from qbank.expressions.arrays import compile_nodes
-from qbank.expressions.tree import Compare, Logic, Node, Not, children
-from qbank.family.model import Family
+from qbank.expressions.tree import (
+    Binary,
+    Compare,
+    Logic,
+    Name,
+    Negate,
+    Node,
+    Not,
+    Number,
+    children,
+)
+from qbank.family.model import Family, Let
 from qbank.instances import Floats, Integers
 
 
@@ -16,7 +26,9 @@ class Margins:
     """The conditions of a family's cases, compiled."""
 
     def __init__(self, family: Family) -> None:
-        self._conditions = [case.when for case in family.cases]
+        self._conditions = [
+            None if case.when is None else _facing(case.when, family.let) for case in family.cases
+        ]
         operands = [
             operand
             for condition in self._conditions
@@ -44,6 +56,28 @@ class Margins:
                 margin = _margin(condition, sides)
                 nearest = np.minimum(nearest, np.where(case == position, margin, -margin))
         return np.clip(nearest, 0.0, 1.0)
+
+
+def _facing(condition: Node, lets: Mapping[str, Let]) -> Node:
+    """The condition with `a - b > 0` written as `a > b`, also where a let stands for the left side.
+
+    Nothing but zero is near zero on a relative scale; what a solver weighs are a and b.
+    """
+    match condition:
+        case Compare(operands=(side, Number(value=0)), operators=operators):
+            if isinstance(side, Name) and side.id in lets:
+                side = lets[side.id].expression
+            if isinstance(side, Binary) and side.operator == "-":
+                return Compare((side.left, side.right), operators)
+            if isinstance(side, Binary) and side.operator == "+":
+                return Compare((side.left, Negate(side.right)), operators)
+            return condition
+        case Logic(operator=operator, operands=operands):
+            return Logic(operator, tuple(_facing(part, lets) for part in operands))
+        case Not(operand=operand):
+            return Not(_facing(operand, lets))
+        case _:
+            return condition
 
 
 def _comparisons(condition: Node) -> Iterator[Compare]:
