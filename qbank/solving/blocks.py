@@ -6,14 +6,14 @@ solved as a polynomial, or searched for between the ends the author gives.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from qbank.errors import ExpressionError
-from qbank.expressions.tree import Compare, Equation, Name, Node, names_in
+from qbank.expressions.tree import Binary, Call, Compare, Equation, Name, Node, names_in, walk
 from qbank.family.model import Unknown
 from qbank.solving.algebra import Workspace
-from qbank.solving.inversion import Branch, Inversion, invert
+from qbank.solving.inversion import Branch, Inversion, invert, literal_value
 from qbank.solving.linear import linear_system
 from qbank.solving.polynomial import Polynomial, linear_in, polynomial_in
 from qbank.solving.rewriting import (
@@ -61,11 +61,39 @@ def plan_block(
     """
     system = linear_system([e.residual for e in laws.values()], unknowns, signs)
     if system is not None:
-        return Way(0, (Linear(system),))
-    if len(laws) == 1:
+        way = Way(0, (Linear(system),))
+    elif len(laws) > 1:
+        way = _eliminate(laws, unknowns, find, signs)
+    else:
         ((law, equation),) = laws.items()
-        return _Single(equation, find[unknowns[0]], signs).best(law)
-    return _eliminate(laws, unknowns, find, signs)
+        way = _Single(equation, find[unknowns[0]], signs).best(law)
+        if isinstance(way.steps[0], Candidates | BracketedRoots):
+            return way  # the law itself was undone or evaluated, so its domain was kept
+    return replace(way, conditions=(*way.conditions, *_domains(laws.values(), unknowns)))
+
+
+_RESTRICTED = frozenset({"sqrt", "ln", "log10", "asin", "acos"})
+
+
+def _domains(laws: Iterable[Equation], unknowns: Sequence[str]) -> Iterator[Node]:
+    """Conditions that laws have a value at all: algebra takes sqrt(x)^2 for x, even below zero."""
+    for law in laws:
+        for part in walk(law.residual):
+            if names_in(part).isdisjoint(unknowns):
+                continue
+            match part:
+                case Call(function=function) if function in _RESTRICTED:
+                    pass
+                case Binary(operator="^", right=power) if not _is_whole(power):
+                    pass
+                case _:
+                    continue
+            yield Compare((part, part), ("==",))  # NaN equals nothing
+
+
+def _is_whole(power: Node) -> bool:
+    value = literal_value(power)
+    return value is not None and value.denominator == 1
 
 
 @dataclass(slots=True)

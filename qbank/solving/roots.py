@@ -219,9 +219,8 @@ def _chandrupatla(
     inverse quadratic interpolation where it is safe, bisection elsewhere.
     """
     (a, b), (fa, fb) = ends, values
-    sizes = np.abs(np.stack(values))
-    start = np.where(np.isfinite(sizes), sizes, 0.0).max(axis=0)
     out = np.full(len(a), np.nan)
+    step = np.zeros(len(a))  # the change of the value over the last bits
     active = np.arange(len(a))
     c, fc = a, fa
     t = np.full(len(a), 0.5)
@@ -239,9 +238,8 @@ def _chandrupatla(
             smallest = 2.0 * _EPSILON * np.abs(best) + np.finfo(np.float64).tiny
             done = (f_best == 0.0) | (width <= 2.0 * smallest) | np.isnan(fx)
             if done.any():
-                # at a pole the value grows, at a jump it stays: neither is a root
-                root = np.abs(f_best) <= 1e-6 * start[active]
-                out[active[done & root]] = best[done & root]
+                out[active[done]] = best[done]
+                step[active[done]] = np.where(f_best == 0.0, 0.0, np.abs(fa - fb))[done]
                 left = ~done
                 active = active[left]
                 if not len(active):
@@ -257,4 +255,13 @@ def _chandrupatla(
             ) * (fb / (fc - fb))
             safe = (phi * phi < xi) & ((1.0 - phi) ** 2 < 1.0 - xi) & np.isfinite(inverse)
             t = np.clip(np.where(safe, inverse, 0.5), edge, 1.0 - edge)
+        # a continuous function changes more over a part of the bracket than over its last bits;
+        # at a jump or a pole the change sits in the last bits
+        low, high = np.minimum(*ends), np.maximum(*ends)
+        reach = 1e-3 * (high - low)
+        every = np.arange(len(out))
+        before = residual(np.maximum(out - reach, low), every)
+        after = residual(np.minimum(out + reach, high), every)
+        smooth = np.isfinite(step) & (step <= 0.5 * np.abs(after - before))
+        out[~(smooth | (step == 0.0))] = np.nan
     return out

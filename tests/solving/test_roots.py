@@ -162,6 +162,20 @@ def test_a_jump_a_missing_root_and_a_hole_in_the_domain_give_no_root():
     assert bracketed_roots(hole, *ends)[0, 0] == pytest.approx(0.51, rel=1e-14)
 
 
+def test_a_jump_from_a_huge_value_and_a_triple_root():
+    def cliff(x, rows):
+        return np.exp(np.tan(x)) - 3.0  # from infinity to -3 at a right angle; one root before it
+
+    def flat(x, rows):
+        return ((x - 3.0) * x + 3.0) * x - 1.0  # (x - 1)^3, where rounding is all that is left
+
+    roots = bracketed_roots(cliff, np.zeros(1), np.full(1, 2.0))
+    assert rows_of(roots, 0) == pytest.approx([math.atan(math.log(3.0))], rel=1e-14)
+    roots = rows_of(bracketed_roots(flat, np.full(1, 0.3), np.full(1, 2.9)), 0)
+    assert len(roots) >= 1
+    assert roots == pytest.approx(np.ones(len(roots)), abs=2e-5)
+
+
 def test_infinite_and_undefined_values_at_the_edge_do_not_hide_the_root():
     def log(x, rows):
         return np.log(x) + 1.0

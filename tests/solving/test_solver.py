@@ -403,6 +403,14 @@ def test_a_polynomial_in_a_square_root():
     np.testing.assert_allclose(result.values["x"], ((np.sqrt(1 + 4 * c) - 1) / 2) ** 2, rtol=1e-13)
 
 
+def test_algebra_does_not_widen_the_domain_of_a_root():
+    # squared, the law is x/4 = x - a with the root 4 a/3, real only where x >= 0
+    family = make_family(given="a", find="x", laws={"law": "(sqrt(x)/2)^2 = x - a"})
+    result = solved(family, a=[3.0, -3.0])
+    assert result.status.tolist() == [SOLVED, NO_ROOT]
+    assert result.values["x"][0] == pytest.approx(4.0)
+
+
 def test_random_cubics_against_numpy_roots():
     family = make_family(
         given="a b c", find={"x": {"choose": "x > 0"}}, laws={"cubic": "x^3 + a*x = b*x^2 + c"}
