@@ -34,8 +34,20 @@ _HIDDEN = re.compile(
 )
 
 
-def read_bytes(path: Path) -> bytes:
-    """The bytes of a family file.
+@dataclass(frozen=True, slots=True)
+class Holds:
+    """What a file holds, as messages call it: one such thing, two of its keys, its first line."""
+
+    noun: str = "family"
+    sections: str = "`given:` and `laws:`"
+    first: str = "family: NAME"
+
+
+FAMILY = Holds()
+
+
+def read_bytes(path: Path, holds: Holds = FAMILY) -> bytes:
+    """The bytes of a family file, or of another file that `holds` says.
 
     Raises FamilyError when the path is no regular file, cannot be read or is too large.
     """
@@ -45,7 +57,7 @@ def read_bytes(path: Path) -> bytes:
             raise FamilyError(
                 "expected a file, found a folder or a device",
                 place=place,
-                hint="name the .yaml file of one family",
+                hint=f"name the .yaml file of one {holds.noun}",
             )
         with path.open("rb") as file:
             data = file.read(MAX_BYTES + 1)
@@ -58,9 +70,9 @@ def read_bytes(path: Path) -> bytes:
         ) from None
     if len(data) > MAX_BYTES:
         raise FamilyError(
-            f"the file is larger than {MAX_BYTES:,} bytes; a family needs a few thousand",
+            f"the file is larger than {MAX_BYTES:,} bytes; a {holds.noun} needs a few thousand",
             place=place,
-            hint="split it into several families",
+            hint=f"split it into several files, each with one {holds.noun}",
         )
     return data
 
@@ -80,15 +92,15 @@ def decode(data: bytes, file: str) -> str:
         ) from None
 
 
-def read_nodes(text: str, file: str) -> Mapping:
-    """The mapping a family file consists of.
+def read_nodes(text: str, file: str, holds: Holds = FAMILY) -> Mapping:
+    """The mapping a family file, or another file that `holds` says, consists of.
 
     Raises FamilyError, with the place and the mend, for everything that is not plain data.
     """
     source = Source.of(file, text.removeprefix("\ufeff").replace("\r\n", "\n"))
     if len(source.text) > MAX_BYTES:
         raise source.fault(
-            f"the text is longer than {MAX_BYTES:,} characters", 0, hint="split the family"
+            f"the text is longer than {MAX_BYTES:,} characters", 0, hint=f"split the {holds.noun}"
         )
     if hidden := _HIDDEN.search(source.text):
         raise source.fault(
@@ -97,13 +109,13 @@ def read_nodes(text: str, file: str) -> Mapping:
             hint="delete it; lines end with a line feed",
         )
     try:
-        root = _Composer(source).compose()
+        root = _Composer(source, holds).compose()
     except yaml.MarkedYAMLError as error:
         raise _syntax_fault(source, error) from None
     if not isinstance(root, Mapping):
         raise root.fault(
-            "expected the sections of a family, such as `given:` and `laws:`",
-            hint="start the file with `family: NAME`",
+            f"expected the sections of a {holds.noun}, such as {holds.sections}",
+            hint=f"start the file with `{holds.first}`",
         )
     return root
 
@@ -122,8 +134,9 @@ class _Frame:
 class _Composer:
     """Builds nodes from YAML events on a stack of its own, so that depth cannot hurt."""
 
-    def __init__(self, source: Source) -> None:
+    def __init__(self, source: Source, holds: Holds) -> None:
         self.source = source
+        self.holds = holds
         self.frames: list[_Frame] = []
         self.root: Node | None = None
         self.nodes = 0
@@ -136,14 +149,14 @@ class _Composer:
                 documents += 1
                 if documents > 1:
                     raise self.source.fault(
-                        "a second document begins here; a file holds one family",
+                        f"a second document begins here; a file holds one {self.holds.noun}",
                         at,
                         end,
                         "move what follows `---` into a file of its own",
                     )
             elif isinstance(event, yaml.AliasEvent):
                 raise self.source.fault(
-                    f"an alias (*{event.anchor}) is not part of the family language",
+                    f"an alias (*{event.anchor}) is not part of the {self.holds.noun} language",
                     at,
                     end,
                     "write the value out, or put text that starts with * in quotes",
@@ -154,7 +167,9 @@ class _Composer:
                 self._close(end)
         if self.root is None:
             raise self.source.fault(
-                "the file is empty", 0, hint="start it with `family: NAME`; see the README"
+                "the file is empty",
+                0,
+                hint=f"start it with `{self.holds.first}`; see the README",
             )
         return self.root
 
@@ -162,13 +177,15 @@ class _Composer:
         self.nodes += 1
         if self.nodes > MAX_NODES:
             raise self.source.fault(
-                f"the file holds more than {MAX_NODES:,} values", at, hint="split the family"
+                f"the file holds more than {MAX_NODES:,} values",
+                at,
+                hint=f"split the {self.holds.noun}",
             )
         tag = getattr(event, "tag", None)
         if event.anchor is not None or tag is not None:
             named = f"an anchor (&{event.anchor})" if event.anchor else f"a tag ({tag})"
             raise self.source.fault(
-                f"{named} is not part of the family language",
+                f"{named} is not part of the {self.holds.noun} language",
                 at,
                 end,
                 "delete it, or put text that starts with & or ! in quotes",

@@ -169,9 +169,8 @@ def _away_from_one(given: Given, instances: Instances) -> Floats:
     shown = _decades_of(given.unit.from_si(instances.values[given.name]))
     if shown.ndim == 1:
         return shown
-    total: Floats = np.nansum(shown, axis=1)
-    total /= instances.sizes[given.name]
-    return total
+    average: Floats = np.divide(np.nansum(shown, axis=1), instances.sizes[given.name])
+    return average
 
 
 def _decades_of(shown: Floats) -> Floats:
@@ -182,7 +181,7 @@ def _decades_of(shown: Floats) -> Floats:
 
 
 def _is_round(unknown: Unknown, instances: Instances) -> Floats:
-    mantissas = np.abs(decimal_parts(instances.rounded[unknown.name], unknown.shown)[0])
+    mantissas: Integers = np.abs(decimal_parts(instances.rounded[unknown.name], unknown.shown)[0])
     figures = _figures(mantissas)
     fewer = (figures < _digits(mantissas)) | (mantissas == 0)
-    return ((figures <= FEW_FIGURES) & fewer).astype(np.float64)
+    return np.where((figures <= FEW_FIGURES) & fewer, 1.0, 0.0)
