@@ -6,6 +6,12 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# A busy machine is no fault of the code, and a run repeats: QBANK_HYPOTHESIS=roam explores anew.
+settings.register_profile("steady", deadline=None, derandomize=True)
+settings.register_profile("roam", deadline=None)
+settings.load_profile(os.environ.get("QBANK_HYPOTHESIS", "steady"))
 
 ROOT = Path(__file__).resolve().parent.parent
 
