@@ -1,0 +1,1 @@
+"""Judges a family before it is trusted, as a careful colleague would."""

@@ -1,0 +1,182 @@
+"""All that the reader of families refuses in a file, not only the first fault.
+
+The reader stops at a fault. Here what is at fault is put aside, the smallest part of the file that
+will do, and the file is read again, until it is read to its end or nothing can be put aside.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+
+from qbank.errors import FamilyError
+from qbank.family.loader import family_of
+from qbank.family.nodes import Entry, Listing, Mapping, Node, Scalar
+from qbank.family.reader import decode, read_bytes, read_nodes
+
+MOST_FAULTS = 20
+_NAME = re.compile(r"[A-Za-z][A-Za-z0-9]*(?:_[A-Za-z0-9]+)*")
+_OPTIONAL = ("rules", "confirm", "slips", "ask", "settings")  # sections whose entries can go
+_QUANTITIES = ("given", "let", "find")
+
+
+def read_faults(path: Path) -> tuple[list[FamilyError], bool]:
+    """The faults of a family file, and whether it was read to its end with them put aside.
+
+    Raises FamilyError where there is no file, or it is no plain YAML data.
+    """
+    root: Node = read_nodes(decode(read_bytes(path), str(path)), str(path))
+    faults: list[FamilyError] = []
+    fault = _fault_of(root, path)
+    while fault is not None and len(faults) < MOST_FAULTS:
+        faults.append(fault)
+        for cured in _cures(root, fault, len(faults)):
+            found = _fault_of(cured, path)
+            if found is None or not _same(found, fault):
+                root, fault = cured, found
+                break
+        else:
+            return faults, False
+    return faults, fault is None
+
+
+def _fault_of(root: Node, path: Path) -> FamilyError | None:
+    try:
+        family_of(root, str(path))
+    except FamilyError as fault:
+        return fault
+    return None
+
+
+def _same(one: FamilyError, other: FamilyError) -> bool:
+    return one.place == other.place
+
+
+# ---------------------------------------------------------------------------- putting aside
+
+
+def _cures(root: Node, fault: FamilyError, number: int) -> Iterator[Node]:
+    """The file without the fault, in several ways, the gentlest first; each may fail."""
+    trail = _trail(root, fault)
+    if not trail or not isinstance(root, Mapping):
+        return
+    section = trail[0]
+    at = _at(root, trail)
+    if isinstance(at, Scalar):
+        names = _names_in(root, at.text)
+        zero = " + ".join([f"0*{name}" for name in names] or ["0"])
+        unknowns = "".join(f" + 0*{name}" for name in _declared(root, ("find",)))
+        for text in (f"{zero}{unknowns} + 0*{number} = 0", zero, f"{zero} == 0", "0 == 0"):
+            yield _with(root, trail, replace(at, text=text))
+    if section in ("given", "let") and len(trail) == 2 and isinstance(trail[1], str):
+        yield from _with_use(root, trail[1])
+    if section in _OPTIONAL and len(trail) > 1:
+        yield _with(root, trail[:2], None)
+    if trail[:2] in (("text", "hints"), ("text", "solution")) and len(trail) > 2:
+        yield _with(root, trail[:3], None)
+
+
+def _with_use(root: Mapping, name: str) -> Iterator[Node]:
+    """The file with a rule that uses a quantity, or with a stem that shows it."""
+    stem = _at(root, ("text", "stem"))
+    if not isinstance(stem, Scalar):
+        return
+    rules = root.entries.get("rules")
+    items = rules.value.items if rules and isinstance(rules.value, Listing) else ()
+    for need in (f"0*{name} == 0", f"0*count({name}) == 0"):
+        parts = {"need": need, "because": "it is put aside"}
+        entries = {
+            key: Entry(replace(stem, text=key), replace(stem, text=text))
+            for key, text in parts.items()
+        }
+        rule = Mapping(entries, root.source, root.start, root.end)
+        listing = Listing((*items, rule), root.source, root.start, root.end)
+        entry = Entry(replace(stem, text="rules"), listing)
+        yield replace(root, entries={**root.entries, "rules": entry})
+    for field in (f"{{{name}}}", f"{{table {name}}}"):
+        yield _with(root, ("text", "stem"), replace(stem, text=f"{stem.text}\n\n{field}"))
+
+
+def _declared(root: Mapping, sections: tuple[str, ...]) -> list[str]:
+    names: list[str] = []
+    for section in sections:
+        entry = root.entries.get(section)
+        if entry and isinstance(entry.value, Mapping):
+            names += entry.value.entries
+    return names
+
+
+def _names_in(root: Mapping, text: str) -> list[str]:
+    """The declared quantities an expression mentions, once each."""
+    known = set(_declared(root, _QUANTITIES))
+    return [name for name in dict.fromkeys(_NAME.findall(text)) if name in known]
+
+
+# ---------------------------------------------------------------------------- the tree
+
+Step = str | int
+
+
+def _trail(root: Node, fault: FamilyError) -> tuple[Step, ...]:
+    """Keys and positions that lead to the smallest node a fault stands in."""
+    if fault.place is None or not isinstance(root, Mapping):
+        return ()
+    index = root.source.line_starts[fault.place.line - 1] + fault.place.column - 1
+    trail: list[Step] = []
+    node: Node = root
+    while True:
+        step = _inside(node, index)
+        if step is None:
+            return tuple(trail)
+        trail.append(step)
+        node = _child(node, step)
+
+
+def _inside(node: Node, index: int) -> Step | None:
+    """The entry or item of a node that holds a position; an entry's key belongs to it."""
+    if isinstance(node, Mapping):
+        for key, entry in node.entries.items():
+            if entry.key.start <= index < max(entry.value.end, entry.key.end):
+                return key
+    elif isinstance(node, Listing):
+        for position, item in enumerate(node.items):
+            if item.start <= index < item.end:
+                return position
+    return None
+
+
+def _child(node: Node, step: Step) -> Node:
+    if isinstance(node, Mapping) and isinstance(step, str):
+        return node.entries[step].value
+    if isinstance(node, Listing) and isinstance(step, int):
+        return node.items[step]
+    raise KeyError(step)
+
+
+def _at(root: Node, trail: tuple[Step, ...]) -> Node | None:
+    node = root
+    for step in trail:
+        try:
+            node = _child(node, step)
+        except (KeyError, IndexError):
+            return None
+    return node
+
+
+def _with(node: Node, trail: tuple[Step, ...], new: Node | None) -> Node:
+    """The tree with another node at the end of a trail, or without that node."""
+    step, rest = trail[0], trail[1:]
+    child = _with(_child(node, step), rest, new) if rest else new
+    if isinstance(node, Mapping) and isinstance(step, str):
+        entries = dict(node.entries)
+        if child is None:
+            del entries[step]
+        else:
+            entries[step] = Entry(entries[step].key, child)
+        return replace(node, entries=entries)
+    if isinstance(node, Listing) and isinstance(step, int):
+        kept = () if child is None else (child,)
+        return replace(node, items=(*node.items[:step], *kept, *node.items[step + 1 :]))
+    raise KeyError(step)

@@ -1,0 +1,283 @@
+"""How each answer depends on each given: by solving again with one given changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from qbank.expressions.arrays import compile_nodes
+from qbank.family.model import ChooseStatements, ChooseWord, Fixed, Given, Grid, Listed, Sampled
+from qbank.finding import Finding, Severity
+from qbank.generation import Generator
+from qbank.instances import Floats, Instances
+from qbank.sampling.kinds import scalar_kind
+from qbank.solving.cases import decide_cases
+from qbank.solving.solver import SOLVED
+from qbank.vetting.evidence import Evidence, Mask, asked, listed, percent, share
+
+ROWS = 2000  # instances solved again for each given: a share of 1 in 20 is known to 0.5 %
+FIXED_CHANGE = 1.1  # a fixed given has no other value, so it is made a tenth larger
+NO_EFFECT = 0.01  # of the instances; a given that moves less than that does not matter
+THIRD_FIGURE = 2  # powers of ten below the first
+SENSITIVE = 0.05  # of the instances
+BEYOND_DATA = 0.5  # of the instances
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What one given does to one answer.
+
+    share_moved     share of instances in which another value of the given moves the answer out of
+                    its tolerance
+    elasticity      median of (relative change of the answer) / (relative change of the given) for
+                    one step of the given's grid; NaN where it has no step
+    share_third     share of instances in which half a unit in the third figure of the given, or in
+                    its last digit where it shows more, moves the answer by more than its tolerance
+    share_last      the same for half a unit in the last digit shown
+    """
+
+    share_moved: float
+    elasticity: float
+    share_third: float
+    share_last: float
+
+
+@dataclass(frozen=True, slots=True)
+class Effects:
+    """Given -> unknown -> effect, and given -> share of instances whose case, and whose marks of
+    statements asked for, another value changes."""
+
+    of: Mapping[str, Mapping[str, Effect]]
+    decides: Mapping[str, float]
+
+
+class Resolver:
+    """Solves instances again with one given changed."""
+
+    def __init__(self, generator: Generator, instances: Instances) -> None:
+        self.generator = generator
+        self.family = generator.family
+        self.part = instances.take(slice(0, ROWS))
+        self.n = len(self.part)
+        self._decide = decide_cases(self.family)
+        self.asked = asked(self.family)
+        statements = [
+            statement.when
+            for part in self.family.ask
+            if isinstance(part, ChooseStatements)
+            for statement in part.statements
+        ]
+        self._statements = compile_nodes(statements) if statements else None
+        self._words = any(isinstance(part, ChooseWord) for part in self.family.ask)
+        self.marks = self._marked(self.part.values)
+        self.band = {
+            name: np.minimum(
+                self.part.tolerance[name][1] - self.part.rounded[name],
+                self.part.rounded[name] - self.part.tolerance[name][0],
+            )
+            for name in self.asked
+        }
+
+    def answers(self, name: str, values: Floats) -> tuple[dict[str, Floats], Mask, Mask]:
+        """Answers in the shown unit with `values` (n,) for a given; where the case is the same and
+        everything is solved; where the case or a mark is another."""
+        env = {given: self.part.values[given] for given in self.family.given}
+        env[name] = values
+        with np.errstate(all="ignore"):
+            env = self.generator.solver.lets(env, self.n)
+            case, holding = self._decide(env, self.n)
+            usable = holding == 1
+            case = np.where(usable, case, -1)
+            solved = self.generator.solver.solve(env, case, self.n)
+            usable &= solved.status == SOLVED
+            same = usable & (case == self.part.case)
+            decided = usable & (case != self.part.case) if self._words else ~usable & usable
+            marks = self._marked({**env, **solved.values})
+            decided |= same & (marks != self.marks).any(axis=1)
+            shown = {
+                unknown: self.family.find[unknown].unit.from_si(solved.values[unknown])
+                for unknown in self.asked
+            }
+        return shown, same, decided
+
+    def _marked(self, values: Mapping[str, Floats]) -> Mask:
+        """Which statements hold, (n, statements)."""
+        if self._statements is None:
+            return np.zeros((self.n, 0), dtype=np.bool_)
+        return np.column_stack(self._statements(values, self.n))
+
+    def moved(self, unknown: str, shown: Floats, same: Mask) -> tuple[Floats, Mask]:
+        """How far an answer lies from the true one, and where that is beyond its tolerance."""
+        true = self.family.find[unknown].unit.from_si(self.part.values[unknown])
+        by = np.abs(shown - true)
+        return by, same & (by > self.band[unknown])
+
+
+def effects(generator: Generator, instances: Instances) -> Effects:
+    """The effect of every given that is one number on every answer asked for."""
+    resolver = Resolver(generator, instances)
+    of: dict[str, dict[str, Effect]] = {}
+    decides: dict[str, float] = {}
+    for name, given in generator.family.given.items():
+        if isinstance(given.source, Sampled) or given.hidden:
+            continue
+        of[name], decides[name] = _effects(resolver, given)
+    return Effects(of, decides)
+
+
+def _effects(resolver: Resolver, given: Given) -> tuple[dict[str, Effect], float]:
+    name, part = given.name, resolver.part
+    now = part.values[name]
+    other, same, decided = resolver.answers(name, _another(given, now))
+    step, up, down = _neighbour(given, part)
+    stepped, near, _ = resolver.answers(name, step)
+    last = _last_digit(given, part)
+    third = np.minimum(last, _third_figure(given, now))
+    tiny = {
+        which: [resolver.answers(name, given.unit.to_si(_shown(given, now) + sign * half))
+                for sign in (1, -1)]
+        for which, half in (("third", third / 2), ("last", last / 2))
+    }  # fmt: skip
+    found = {}
+    for unknown in resolver.asked:
+        _, moved = resolver.moved(unknown, other[unknown], same)
+        by, _ = resolver.moved(unknown, stepped[unknown], near)
+        true = resolver.family.find[unknown].unit.from_si(part.values[unknown])
+        with np.errstate(all="ignore"):
+            ratio = (by / np.abs(true)) / (np.abs(up - down) / np.abs(_shown(given, now)))
+        usable = near & np.isfinite(ratio)
+        shares = {
+            which: share(
+                np.logical_or.reduce(
+                    [resolver.moved(unknown, shown[unknown], good)[1] for shown, good, _ in both]
+                )
+            )
+            for which, both in tiny.items()
+        }
+        elasticity = float(np.median(ratio[usable])) if usable.any() else float("nan")
+        found[unknown] = Effect(share(moved), elasticity, shares["third"], shares["last"])
+    return found, share(decided | ~same)
+
+
+def _shown(given: Given, values: Floats) -> Floats:
+    return given.unit.from_si(values)
+
+
+def _another(given: Given, now: Floats) -> Floats:
+    """Another value of the given for each row: the opposite end of its range or list."""
+    kind = scalar_kind(given)
+    if kind is None or isinstance(given.source, Fixed):
+        return now * FIXED_CHANGE
+    every = kind.values(np.arange(kind.count)) if kind.count <= ROWS else None
+    ends = kind.values(np.array([0, kind.count - 1])) if every is None else every
+    low, high = float(ends.min()), float(ends.max())
+    return np.where(now < (low + high) / 2, high, low)
+
+
+def _neighbour(given: Given, part: Instances) -> tuple[Floats, Floats, Floats]:
+    """The value one grid step away, towards the middle of the range, in SI; both values shown."""
+    kind = scalar_kind(given)
+    now = part.values[given.name]
+    if kind is None or kind.count < 2:
+        value = now * FIXED_CHANGE
+        return value, _shown(given, value), _shown(given, now)
+    at = part.mantissas[given.name]
+    if isinstance(given.source, Grid):
+        at = (at - given.source.first) // given.source.step
+    near = np.where(at < kind.count / 2, at + 1, at - 1)
+    value = kind.values(np.clip(near, 0, kind.count - 1))
+    return value, _shown(given, value), _shown(given, now)
+
+
+def _last_digit(given: Given, part: Instances) -> Floats:
+    """One unit in the last digit shown, in the shown unit, (n,)."""
+    if isinstance(given.source, Listed):
+        return np.array([10.0**e for e in given.source.exponents])[part.mantissas[given.name]]
+    if isinstance(given.source, Grid | Fixed):
+        return np.full(len(part), 10.0**given.source.exponent)
+    raise TypeError(given.name)
+
+
+def _third_figure(given: Given, now: Floats) -> NDArray[np.float64]:
+    size = np.abs(_shown(given, now))
+    with np.errstate(divide="ignore"):
+        power = np.floor(np.log10(np.where(size > 0, size, 1.0)))
+    return 10.0 ** (power - THIRD_FIGURE)
+
+
+# ---------------------------------------------------------------------------- checks
+
+
+def without_effect(evidence: Evidence, seen: Effects) -> Iterator[Finding]:
+    """given-without-effect: another value of the given changes nothing that is asked for."""
+    for name, by_unknown in seen.of.items():
+        moved = max([effect.share_moved for effect in by_unknown.values()], default=0.0)
+        if moved <= NO_EFFECT and seen.decides[name] <= NO_EFFECT:
+            given = evidence.family.given[name]
+            yield Finding(
+                "given-without-effect",
+                Severity.WARNING,
+                given.place,
+                f"another value of {name} changes an answer in {percent(moved)} of the instances",
+                "each given matters for something that is asked",
+                f"ask for something that depends on {name}, or leave it out",
+                {"share": moved},
+            )
+
+
+def too_sensitive(evidence: Evidence, seen: Effects) -> Iterator[Finding]:
+    """answer-too-sensitive: three-figure work on the data cannot stay within the tolerance.
+
+    A given is moved by half a unit in its third figure, or in its last digit where it shows more.
+    Data shown with fewer figures are taken as exact, which is common practice, no source.
+    """
+    for unknown in asked(evidence.family):
+        shares = {name: effect[unknown].share_third for name, effect in seen.of.items()}
+        guilty = [name for name, part in shares.items() if part > SENSITIVE]
+        if guilty:
+            worst = max(guilty, key=shares.__getitem__)
+            yield Finding(
+                "answer-too-sensitive",
+                Severity.WARNING,
+                evidence.family.find[unknown].place,
+                f"half a unit in the third figure of {listed(guilty)} moves {unknown} by more than"
+                f" its tolerance, for {worst} in {percent(shares[worst])} of the instances",
+                f"in at most {percent(SENSITIVE)} of the instances; else honest rounding is marked"
+                " wrong",
+                f"add a rule that keeps {unknown} from being a small difference of large terms, or"
+                " widen its tolerance",
+                {f"share for {name}": shares[name] for name in guilty},
+            )
+
+
+def beyond_data(evidence: Evidence, seen: Effects) -> Iterator[Finding]:
+    """figures-beyond-data: the answer is asked for more exactly than the data are stated."""
+    for unknown in asked(evidence.family):
+        shares = {
+            name: effect[unknown].share_last
+            for name, effect in seen.of.items()
+            if not _counts(evidence.family.given[name])
+        }
+        guilty = [name for name, part in shares.items() if part > BEYOND_DATA]
+        if guilty:
+            worst = max(guilty, key=shares.__getitem__)
+            yield Finding(
+                "figures-beyond-data",
+                Severity.NOTE,
+                evidence.family.find[unknown].place,
+                f"half a unit in the last digit shown of {listed(guilty)} moves {unknown} by more"
+                f" than its tolerance, for {worst} in {percent(shares[worst])} of the instances",
+                "an answer no more exact than the data, unless these are to be taken as exact",
+                "nothing, if the data count as exact; else show them with another digit, or ask"
+                " for fewer figures",
+                {f"share for {name}": shares[name] for name in guilty},
+            )
+
+
+def _counts(given: Given) -> bool:
+    """Whether a given is a whole pure number, such as how many there are: exact by nature."""
+    whole = isinstance(given.source, Grid | Fixed) and given.source.exponent >= 0
+    return whole and given.unit.text in {"", "1"}
