@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import posixpath
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -14,6 +15,8 @@ from lxml import etree
 
 from qbank.errors import QbankError
 from qbank.formats.package import Package
+from qbank.scoring.assessment import ScoredTest
+from qbank.scoring.compiled import item_of
 from qbank.scoring.documents import read_document
 from qbank.scoring.faults import ScoringError
 from qbank.scoring.item import ScoredItem
@@ -37,6 +40,50 @@ def find_item(source: Source, item: str | None = None) -> Scorable:
             return _in_package(holder, item)
         name = "the document" if isinstance(source, bytes) else f"'{source}'"
         return _pick(_items_in(holder, name), item, name)
+
+
+def find_test(source: Source) -> ScoredTest:
+    """The test in a package, its items read as they are met.
+
+    Raises QbankError when the source cannot be read or holds no test.
+    """
+    with _opened(source) as holder:
+        if not isinstance(holder, Package):
+            raise ScoringError("a test is scored with its items, so from a package")
+        for name in _test_members(holder):
+            root = read_document(holder.read(name, MAX_MANIFEST), name, MAX_MANIFEST)
+            if name_of_tag(root.tag) == "assessmentTest":
+                return ScoredTest(root, _Loader(source, PurePosixPath(name).parent))
+        raise ScoringError(f"'{holder.path}' holds no test of QTI 2.x or 3.0")
+
+
+@dataclass(frozen=True, slots=True)
+class _Loader:
+    """Reads the items a test refers to, from its own place in the package."""
+
+    source: Source
+    folder: PurePosixPath
+
+    def __call__(self, href: str) -> ScoredItem:
+        path = posixpath.normpath((self.folder / unquote(href)).as_posix())
+        with _opened(self.source) as holder:
+            if not isinstance(holder, Package) or path not in holder.names:
+                raise ScoringError(f"the test refers to '{href}', which the package does not hold")
+            return item_of(read_document(holder.read(path), path), path)
+
+
+def _test_members(package: Package) -> list[str]:
+    """The documents that may be a test: by the manifest, else all that end in .xml."""
+    if MANIFEST in package.names:
+        found = [
+            unquote(resource.get("href") or "")
+            for resource in read_manifest(package).iter("{*}resource")
+            if "test" in (resource.get("type") or "")
+        ]
+        found = [href for href in found if href in package.names]
+        if found:
+            return found
+    return [n for n in package.names if n.lower().endswith(".xml") and n != MANIFEST]
 
 
 @contextmanager

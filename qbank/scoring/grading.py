@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from qbank.scoring.bank import Source, find_item
+from qbank.scoring.assessment import TestScore
+from qbank.scoring.bank import Source, find_item, find_test
 from qbank.scoring.responses import Answer
 from qbank.scoring.result import Score
 
@@ -29,3 +30,17 @@ def score(
     found = find_item(source, item)
     found.ensure_choices(responses)
     return found.score(responses, seed)
+
+
+def score_test(
+    source: Source, responses: Mapping[str, Mapping[str, Answer]], seed: int | str = 0
+) -> TestScore:
+    """Grade a whole test of QTI 2.x or 3.0 by its own outcome processing.
+
+    `responses` holds, by the identifier of an item's reference, what was submitted for it. The
+    same `seed` selects the same items in the same order; which they are is told by
+    `find_test(source).select(seed)`.
+
+    Raises QbankError as `score` does, and for responses to an item that is not met.
+    """
+    return find_test(source).score(responses, seed)
