@@ -1,0 +1,86 @@
+"""What a shape draws on. Shapes know the canvas and nothing of SVG, recording or measuring.
+
+Positions are in units of the drawing (one CSS pixel at 100 % zoom) with y upwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from typing import Literal, Protocol
+
+Point = tuple[float, float]
+
+
+class Pen(Enum):
+    """Kinds of strokes; they differ in width and dashes, never in colour."""
+
+    LINE = "line"
+    THIN = "thin"
+    BOLD = "bold"
+    DASHED = "dashed"
+    NONE = "none"
+
+
+class Fill(Enum):
+    """What is inside an outline."""
+
+    NONE = "none"
+    PAPER = "paper"
+    LIGHT = "light"
+    INK = "ink"
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A piece of a label: quantity symbols are italic, their subscripts low, the rest upright."""
+
+    text: str
+    style: Literal["upright", "italic", "low"] = "upright"
+
+
+Runs = tuple[Run, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place for a label: `across` -1 ends the text at the point, 0 centres it, 1 begins there;
+    `up` -1 hangs it below the point, 0 centres it, 1 stands it above."""
+
+    x: float
+    y: float
+    across: int
+    up: int
+
+
+class Canvas(Protocol):
+    """Takes strokes and labels, in drawing order."""
+
+    def line(
+        self,
+        points: Sequence[Point],
+        pen: Pen = Pen.LINE,
+        fill: Fill = Fill.NONE,
+        *,
+        closed: bool = False,
+        clear: bool = True,
+    ) -> None:
+        """Straight strokes from point to point. Labels keep off it where `clear` is set."""
+
+    def circle(
+        self,
+        centre: Point,
+        radius: float,
+        pen: Pen = Pen.LINE,
+        fill: Fill = Fill.NONE,
+    ) -> None:
+        """A circle; labels keep off its rim."""
+
+    def label(self, runs: Runs, spots: Sequence[Spot]) -> None:
+        """A label at the first of `spots` where it is clear of everything else."""
+
+
+def plain(runs: Runs) -> str:
+    """A label as plain text, subscripts after an underscore."""
+    return "".join(f"_{run.text}" if run.style == "low" else run.text for run in runs)

@@ -1,0 +1,30 @@
+"""An angle between two directions, or a turn with the head of an arrow."""
+
+from __future__ import annotations
+
+from math import cos, pi, sin
+
+from qbank.figures.canvas import Canvas, Pen, Spot
+from qbank.figures.geometry import arc, head
+from qbank.figures.parameters import Parameters
+from qbank.figures.spots import around
+
+
+def draw(canvas: Canvas, shape: Parameters) -> None:
+    """An arc from `start` to `end`, anticlockwise from rightwards."""
+    point, radius = shape.point("at"), shape.number("radius", 34.0)
+    start, end = shape.number("start"), shape.number("end")
+    canvas.line(arc(point, radius, start, end), Pen.THIN)
+    if shape.yes("arrow"):
+        sense = 1.0 if end > start else -1.0
+        lean = end + sense * pi / 2 - sense * 0.13
+        tip = point[0] + radius * cos(end), point[1] + radius * sin(end)
+        head(canvas, tip, (cos(lean), sin(lean)))
+    half = (start + end) / 2
+    across = 0 if abs(cos(half)) < 0.35 else (1 if cos(half) > 0 else -1)
+    up = 0 if abs(sin(half)) < 0.35 else (1 if sin(half) > 0 else -1)
+    spots = []
+    for reach in (radius + 5, radius + 12, radius + 22, radius + 36, radius + 52):
+        x, y = point[0] + reach * cos(half), point[1] + reach * sin(half)
+        spots += [Spot(x, y, across, 0 if across else up), Spot(x, y, across, up)]
+    canvas.label(shape.label, [*spots, *around(point, radius + 5, shape.side)])

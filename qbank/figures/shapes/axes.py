@@ -1,0 +1,102 @@
+"""Axes with ticks, and what is plotted in them: a curve, a mark, the values of a data list."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import ceil, floor
+
+from qbank.figures.canvas import Canvas, Fill, Pen, Point, Run, Runs, Spot
+from qbank.figures.geometry import head
+from qbank.figures.parameters import Parameters
+from qbank.figures.spots import along, around
+
+TICK = 5.0
+MOST_TICKS = 14
+MINUS = "\u2212"
+
+
+def axes(canvas: Canvas, shape: Parameters) -> None:
+    """Two arrows from the lower left corner, a little longer than `size`; one without `up`."""
+    x, y = shape.point("at")
+    wide, high = shape.numbers.get("size", (260.0, 160.0))
+    end = x + wide + 16
+    canvas.line([(x, y), (end - 6, y)])
+    head(canvas, (end, y), (1.0, 0.0))
+    for place, runs in _ticks(shape.numbers["across"], wide):
+        canvas.line([(x + place, y), (x + place, y - TICK)], Pen.THIN)
+        canvas.label(runs, [Spot(x + place, y - TICK - 2, 0, -1)])
+    canvas.label(
+        shape.labels.get("along", ()),
+        [Spot(end + 5, y, 1, 0), Spot(end, y - 26, -1, -1), Spot(end, y - 40, -1, -1)],
+    )
+    if not shape.has("up"):
+        return
+    top = y + high + 16
+    canvas.line([(x, y), (x, top - 6)])
+    head(canvas, (x, top), (0.0, 1.0))
+    for place, runs in _ticks(shape.numbers["up"], high):
+        canvas.line([(x, y + place), (x - TICK, y + place)], Pen.THIN)
+        canvas.label(runs, [Spot(x - TICK - 3, y + place, -1, 0)])
+    upper = [Spot(x, top + 4, 0, 1), Spot(x + 8, top, 1, 0), Spot(x - 8, top, -1, 0)]
+    canvas.label(shape.labels.get("upright", ()), upper)
+
+
+def curve(canvas: Canvas, shape: Parameters) -> None:
+    """A smooth line through points; those outside the axes are left out."""
+    (left, low), (wide, high) = shape.point("corner"), shape.point("size")
+    box = (left - 1, low - 1, left + wide + 1, low + high + 1)
+    points = [
+        (x, y) for x, y in shape.points("points") if box[0] <= x <= box[2] and box[1] <= y <= box[3]
+    ]
+    if not points:
+        return
+    canvas.line(points, Pen.DASHED if shape.yes("dashed") else Pen.LINE)
+    middle = len(points) // 2
+    near = [points[middle], points[middle // 2], points[3 * middle // 2], points[-1]]
+    spots = [spot for point in near for spot in around(point, 8.0, shape.side, "above")[:16]]
+    canvas.label(shape.label, spots)
+
+
+def mark(canvas: Canvas, shape: Parameters) -> None:
+    """A point with dashed lines to both axes."""
+    point, corner = shape.point("point"), shape.point("corner")
+    for foot in ((point[0], corner[1]), (corner[0], point[1])):
+        if foot != point:
+            canvas.line([foot, point], Pen.DASHED)
+    canvas.circle(point, 2.8, Pen.LINE, Fill.INK)
+    canvas.label(shape.label, around(point, 6.0, shape.side))
+
+
+def dots(canvas: Canvas, shape: Parameters) -> None:
+    """A dot for each value; equal values are stacked."""
+    _, bottom = shape.point("corner")
+    radius = 3.4
+    base = bottom + shape.number("above", 10.0)
+    stacked: dict[int, int] = {}
+    last: Point = (0.0, 0.0)
+    for x in sorted(shape.numbers["values"]):
+        column = round(x / (2 * radius))
+        level = stacked.get(column, 0)
+        stacked[column] = level + 1
+        last = (x, base + level * (2 * radius + 1))
+        canvas.circle(last, radius, Pen.THIN, Fill.INK if not shape.yes("open") else Fill.PAPER)
+    end = max(last[0], shape.number("corner") + shape.number("size"))
+    canvas.label(shape.label, along((end + 8, base), (end + 9, base), "above", 0.0)[:1])
+
+
+def _ticks(numbers: tuple[float, ...], size: float) -> Iterator[tuple[float, Runs]]:
+    """Where on the axis the multiples of the step lie, and their numbers, in the unit of the step.
+
+    An axis whose range has no step has no ticks; of too many ticks only every second is numbered.
+    """
+    if len(numbers) < 3:
+        return
+    low, high, step = numbers
+    if not step > 0 or not high > low:
+        return
+    first, last = ceil(low / step - 1e-9), floor(high / step + 1e-9)
+    every = max(1, ceil((last - first + 1) / MOST_TICKS))
+    for k in range(first, last + 1):
+        if k % every == 0:
+            text = f"{k * step:.10g}".replace("-", MINUS)
+            yield (k * step - low) / (high - low) * size, (Run(text),)

@@ -1,0 +1,35 @@
+"""Loads on a beam: a point load, or one that is spread evenly between two points."""
+
+from __future__ import annotations
+
+from qbank.figures.canvas import Canvas, Pen
+from qbank.figures.geometry import direction, head, moved
+from qbank.figures.parameters import Parameters
+from qbank.figures.spots import along, around
+
+DOWN = (0.0, -1.0)
+
+
+def draw(canvas: Canvas, shape: Parameters) -> None:
+    """Arrows `height` long that press on the points from above."""
+    if shape.has("at"):
+        tip = shape.point("at")
+        tail = tip[0], tip[1] + shape.number("height", 60.0)
+        canvas.line([tail, (tip[0], tip[1] + 6)])
+        head(canvas, tip, DOWN)
+        beside = along(tail, tip, shape.side)
+        canvas.label(shape.label, [*around(tail, 4.0, shape.side, "above")[:3], *beside])
+        return
+    start, end = shape.point("from"), shape.point("to")
+    height = shape.number("height", 28.0)
+    way, size = direction(start, end)
+    count = max(2, min(40, round(size / 24)))
+    top = [(start[0], start[1] + height), (end[0], end[1] + height)]
+    canvas.line([start, *top, end], Pen.THIN, clear=False)
+    canvas.line(top, Pen.THIN)
+    canvas.line([start, end], Pen.NONE)
+    for k in range(count + 1):
+        tip = moved(start, way, size * k / count)
+        canvas.line([(tip[0], tip[1] + height), tip], Pen.THIN)
+        head(canvas, tip, DOWN, 6.0)
+    canvas.label(shape.label, along(top[0], top[1], shape.side or "above"))
