@@ -82,7 +82,7 @@ def test_a_freshly_compiled_family_gives_the_same():
 
 def test_another_process_gives_the_same():
     program = (
-        "from tests.test_generate import GENERATORS; import json; "
+        "from tests.test_generation import GENERATORS; import json; "
         "one = GENERATORS['data lists'].instance(1, 2500); "
         "print(json.dumps([one.mantissas['x'].tolist(), one.values['m'].tolist(),"
         " one.setting.tolist()]))"
