@@ -11,6 +11,7 @@ import errno
 import os
 import secrets
 import shutil
+import struct
 import tempfile
 import zipfile
 from collections.abc import Iterator
@@ -19,7 +20,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO, Protocol, Self
 
-from qbank.errors import OutputError
+from qbank.errors import CheckFailed, OutputError
 
 # The earliest date a zip file can say, so that no clock enters the bytes.
 FIXED_DATE = (1980, 1, 1, 0, 0, 0)
@@ -74,6 +75,47 @@ class _Writing:
                 continue
 
 
+class _Directory:
+    """The members of a zip file, packed: 70 bytes each where a list of ZipInfo takes 400.
+
+    It stands in for `ZipFile.filelist` and `ZipFile.NameToInfo`, of which a zip file in the
+    making needs no more than this: memory must not grow with the number of items.
+    """
+
+    _RECORD = struct.Struct("<QQQQH")
+
+    def __init__(self) -> None:
+        self._packed = bytearray()
+        self._count = 0
+        self._names: set[int] = set()
+
+    def append(self, entry: zipfile.ZipInfo) -> None:
+        name = entry.filename.encode()
+        numbers = (entry.header_offset, entry.CRC, entry.compress_size, entry.file_size)
+        self._packed += self._RECORD.pack(*numbers, len(name)) + name
+        self._count += 1
+
+    def __iter__(self) -> Iterator[zipfile.ZipInfo]:
+        at = 0
+        while at < len(self._packed):
+            offset, crc, compressed, size, length = self._RECORD.unpack_from(self._packed, at)
+            at += self._RECORD.size
+            entry = _entry(self._packed[at : at + length].decode())
+            at += length
+            entry.header_offset, entry.CRC = offset, crc
+            entry.compress_size, entry.file_size = compressed, size
+            yield entry
+
+    def __len__(self) -> int:
+        return self._count
+
+    def __setitem__(self, name: str, entry: zipfile.ZipInfo) -> None:
+        self._names.add(hash(name))
+
+    def __contains__(self, name: str) -> bool:
+        return hash(name) in self._names
+
+
 class ZipArchive(_Writing):
     """A zip file in the making."""
 
@@ -87,6 +129,9 @@ class ZipArchive(_Writing):
                 )
             self._file = self._part.open("xb")
         self._zip = zipfile.ZipFile(self._file, "w", zipfile.ZIP_DEFLATED)
+        self._directory = _Directory()
+        self._zip.filelist = self._directory  # type: ignore[assignment]  # see _Directory
+        self._zip.NameToInfo = self._directory  # type: ignore[assignment]  # the same
 
     def __enter__(self) -> Self:
         return self
@@ -108,6 +153,8 @@ class ZipArchive(_Writing):
             self._part.unlink(missing_ok=True)
 
     def add(self, path: str, data: bytes) -> None:
+        if path in self._directory:
+            raise CheckFailed(f"two members are called '{path}'")
         with disk_faults(self.destination):
             self._zip.writestr(_entry(path), data)
         self.members += 1
@@ -120,7 +167,7 @@ class ZipArchive(_Writing):
         self.members += 1
 
     def holds(self, path: str) -> bool:
-        return path in self._zip.NameToInfo
+        return path in self._directory
 
     def commit(self) -> None:
         """Complete the file and move it over the destination in one step."""
@@ -154,8 +201,8 @@ class FolderArchive(_Writing):
         shutil.rmtree(self._part, ignore_errors=True)
 
     def add(self, path: str, data: bytes) -> None:
-        with disk_faults(self.destination):
-            self._target(path).write_bytes(data)
+        with disk_faults(self.destination), self._target(path).open("xb") as member:
+            member.write(data)
         self.members += 1
 
     def add_file(self, path: str, source: IO[bytes]) -> None:

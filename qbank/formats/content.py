@@ -14,7 +14,7 @@ TableShape = tuple[bool, int, tuple[int, ...], bool]
 
 def inline(content: tuple[Inline, ...]) -> str:
     """Text and formulas in turn, as the content of a paragraph."""
-    if len(content) == 1 and isinstance(content[0], str):
+    if len(content) == 1 and type(content[0]) is str:  # by far the most: cells and plain sentences
         return escape(content[0])
     return "".join(
         [

@@ -176,13 +176,19 @@ def _pattern(text: str) -> re.Pattern[bytes]:
 
 
 def _pieces(source: IO[bytes], boundary: bytes) -> Iterator[bytes]:
-    """The bytes of a file in pieces that end with `boundary`, and what is left."""
+    """The bytes of a file in pieces that end with `boundary`, and what is left.
+
+    Lines in which the boundary does not come for long are handed out without waiting for it.
+    """
     source.seek(0)
     left = b""
     while data := source.read(_CHUNK):
         *whole, left = (left + data).split(boundary)
         for piece in whole:
             yield piece + boundary
+        if len(left) > _CHUNK:
+            lines, end, left = left.rpartition(b"\n")
+            yield lines + end
     yield left
 
 
