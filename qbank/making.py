@@ -68,7 +68,7 @@ def make(
     generators = [Generator(family) for family in loaded]
     for generator in generators:
         generator.ensure_enough(count)
-    _make_folder(folder)
+    make_folder(folder)
     info = _bank_info(title, loaded, count)
     packages = []
     reports: dict[str, Report] = {}
@@ -92,7 +92,8 @@ def _as_family(family: Family | str | Path) -> Family:
     return family if isinstance(family, Family) else load_family(find_family(str(family)))
 
 
-def _make_folder(folder: Path) -> None:
+def make_folder(folder: Path) -> None:
+    """Make the output folder if it is missing; OutputError says why it cannot be made."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:

@@ -13,6 +13,7 @@ import traceback
 import click
 
 from qbank import __version__
+from qbank.cli.forms import forms_command
 from qbank.cli.list import list_command
 from qbank.cli.make import make_command
 from qbank.cli.score import score_command
@@ -50,7 +51,14 @@ def cli() -> None:
     """
 
 
-for _command in (list_command, show_command, work_command, make_command, score_command):
+for _command in (
+    list_command,
+    show_command,
+    work_command,
+    make_command,
+    score_command,
+    forms_command,
+):
     cli.add_command(_command)
 
 

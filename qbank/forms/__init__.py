@@ -1,0 +1,1 @@
+"""Parallel forms: a blueprint in, sets of items of equal difficulty out."""
