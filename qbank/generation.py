@@ -15,13 +15,11 @@ import numpy as np
 
 from qbank.checking.checker import Checker
 from qbank.checking.report import CheckReport
-from qbank.checking.tolerance import bands
 from qbank.errors import DrawError
 from qbank.family.model import Family
 from qbank.handgiven import read_data
 from qbank.instances import Floats, Instances, Integers
 from qbank.sampling.drawn import Drawn
-from qbank.sampling.options import shown_answers
 from qbank.sampling.sampler import Count, Sampler
 from qbank.sampling.streams import Purpose, below
 from qbank.sampling.tally import Tally
@@ -51,6 +49,7 @@ class Report:
     rules   how many candidates each rule reached and rejected; None before the first chunk
     cases   instances of each case, in the order of the family
     checks  checks made and passed
+    warnings  what the author should know of the tolerances, a sentence each
     """
 
     family: Family
@@ -58,6 +57,7 @@ class Report:
     rules: Tally | None = None
     cases: list[int] = field(default_factory=list)
     checks: CheckReport = field(default_factory=CheckReport)
+    warnings: tuple[str, ...] = ()
 
     @property
     def rejected_share(self) -> float:
@@ -86,6 +86,7 @@ class Report:
             "rejected_share": self.rejected_share,
             "rules": [] if rules is None else rules.rows(),
             "checks": self.checks.as_json(),
+            "warnings": list(self.warnings),
         }
 
     def as_text(self) -> str:
@@ -97,6 +98,7 @@ class Report:
             lines.append(f"{self.rules.candidates:,} candidates, {share} rejected")
             lines.append(self.rules.as_table())
         lines.append(self.checks.as_text())
+        lines += [f"warning: {said}" for said in self.warnings]
         return "\n".join(lines)
 
 
@@ -181,7 +183,8 @@ class Generator:
             )
         values |= solved.values
         wrong = self.slips.solve(values, case, 1)
-        drawn = Drawn(case, values, row.mantissas, row.sizes, wrong)
+        windows = self.sampler.windows.measure(values, case, wrong, 1)
+        drawn = Drawn(case, values, row.mantissas, row.sizes, wrong, windows)
         instances = self._instances(0, np.full(1, -1), np.zeros(1, np.int64), drawn, row.typed)
         checks = CheckReport()
         self._checker.check(instances, checks)
@@ -193,6 +196,7 @@ class Generator:
     def _chunks(self, count: int, seed: int, start: int, report: Report) -> Iterator[Instances]:
         if report.rules is None:
             report.rules = Tally(self.sampler.judge.rulings)
+            report.warnings = self.sampler.windows.warnings
         key = self.sampler.key(seed)
         first = start
         for drawn in self.sampler.draw(seed, start, count, report.rules):
@@ -215,8 +219,7 @@ class Generator:
         drawn: Drawn,
         typed: Mapping[str, str] | None = None,
     ) -> Instances:
-        find = self.family.find
-        rounded = {name: shown_answers(find[name], drawn.values[name]) for name in find}
+        windows = drawn.windows
         return Instances(
             family=self.family,
             seed=seed,
@@ -226,10 +229,11 @@ class Generator:
             mantissas=drawn.mantissas,
             sizes=drawn.sizes,
             values=drawn.values,
-            rounded=rounded,
-            tolerance={name: bands(find[name], rounded[name]) for name in find},
-            wrong=drawn.wrong or self.slips.solve(drawn.values, drawn.case, len(index)),
+            rounded={name: window.key for name, window in windows.items()},
+            tolerance={name: (window.low, window.high) for name, window in windows.items()},
+            wrong=drawn.wrong,
             typed=typed or {},
+            windows={name: (window.slack, window.distance) for name, window in windows.items()},
         )
 
     def _undecided(self, values: Mapping[str, Floats], holding: int) -> DrawError:

@@ -7,7 +7,7 @@ except where a docstring says "in the shown unit".
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +31,9 @@ class Instances:
     values     given, let and unknown -> (n,), SI; data lists (n, m), NaN beyond their size
     rounded    unknown -> (n,): the answer as displayed, in the shown unit
     tolerance  unknown -> (low, high), each (n,): the accepted band, in the shown unit
+    windows    unknown -> (slack, distance), each (n,), in the shown unit: how far from the key
+               honest rounding can land, and how far from it the nearest slip lies (infinite where
+               there is none)
     wrong      slip -> unknown -> (n,): what the slip leads to, SI; NaN where it gives no value
     typed      given -> the text of its number, for hand-given data off the grid; else empty
     """
@@ -47,6 +50,7 @@ class Instances:
     tolerance: Mapping[str, tuple[Floats, Floats]]
     wrong: Mapping[str, Mapping[str, Floats]]
     typed: Mapping[str, str]
+    windows: Mapping[str, tuple[Floats, Floats]] = field(default_factory=dict)
 
     def __len__(self) -> int:
         return len(self.index)
@@ -64,6 +68,10 @@ class Instances:
             rounded={name: array[rows] for name, array in self.rounded.items()},
             tolerance={
                 name: (low[rows], high[rows]) for name, (low, high) in self.tolerance.items()
+            },
+            windows={
+                name: (slack[rows], distance[rows])
+                for name, (slack, distance) in self.windows.items()
             },
             wrong={
                 slip: {name: array[rows] for name, array in answers.items()}

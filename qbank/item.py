@@ -72,11 +72,15 @@ class Tolerance:
     """The accepted band around a numeric key, in the unit of the answer.
 
     A response r is right when `low <= r <= high`. `stated` is how people say it ("1 %").
+    `slack` is how far from the key honest rounding can land, `slip_distance` how far from it the
+    nearest wrong answer of a slip lies; None where nobody has measured, or there is no slip.
     """
 
     low: float
     high: float
     stated: str
+    slack: float | None = None
+    slip_distance: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

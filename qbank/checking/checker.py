@@ -34,6 +34,7 @@ CHECKS: Mapping[str, Callable[[Facts], Iterator[Outcome]]] = MappingProxyType(
         "rounded-key": keys.rounded_key,
         "rounded-back": answers.rounded_back,
         "key-in-tolerance": keys.key_in_tolerance,
+        "tolerance-window": keys.tolerance_window,
         "options-apart": keys.options_apart,
         "confirm": statements.confirm,
     }

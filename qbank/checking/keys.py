@@ -8,8 +8,9 @@ from fractions import Fraction
 import numpy as np
 
 from qbank.checking.facts import Facts, Mask, Outcome
+from qbank.checking.tolerance import authored
 from qbank.expressions.units import Unit
-from qbank.family.model import ChooseValue, Fixed, Given, Grid, Listed, Sampled
+from qbank.family.model import ChooseValue, Enter, Fixed, Given, Grid, Listed, Sampled
 from qbank.instances import Floats, Instances, Integers
 from qbank.sampling.options import distractors, shown_answers
 
@@ -154,6 +155,38 @@ def key_in_tolerance(facts: Facts) -> Iterator[Outcome]:
             return (said + mend).format(*numbers.values()), numbers
 
         yield Outcome(name, passed, facts.n, explain, unknown.place)
+
+
+def tolerance_window(facts: Facts) -> Iterator[Outcome]:
+    """Each band that the tool set holds all honest work and no slip that can be told apart.
+
+    A band the author set is let be; what is wrong with it is a warning.
+    """
+    asked = {p.quantity for p in facts.family.ask if isinstance(p, Enter | ChooseValue)}
+    for name, (slack, distance) in facts.instances.windows.items():
+        if name not in asked or authored(facts.family.find[name]):
+            continue
+        low, high = facts.instances.tolerance[name]
+        rounded = facts.instances.rounded[name]
+        passed = (low <= rounded - slack) & (rounded + slack <= high)
+        passed &= np.maximum(high - rounded, rounded - low) < distance
+
+        def explain(row: int, name: str = name) -> tuple[str, dict[str, float]]:
+            slack, distance = facts.instances.windows[name]
+            low, high = facts.instances.tolerance[name]
+            numbers = {
+                "slack": float(slack[row]),
+                "slip distance": float(distance[row]),
+                "low": float(low[row]),
+                "high": float(high[row]),
+            }
+            said = (
+                "rounding on the way can move it by {0:.6g} and the nearest slip lies {1:.6g} away,"
+                " which the band {2:.10g} .. {3:.10g} does not lie between"
+            )
+            return said.format(*numbers.values()), numbers
+
+        yield Outcome(name, passed, facts.n, explain)
 
 
 def options_apart(facts: Facts) -> Iterator[Outcome]:

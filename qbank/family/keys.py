@@ -123,6 +123,10 @@ class Keys:
         """The key itself, for errors about it."""
         return self.node.entries[name].key
 
+    def value(self, name: str) -> Node:
+        """What stands under a key that is there."""
+        return self.node.entries[name].value
+
     def text(self, name: str) -> Scalar | None:
         """The text under a key, or None where the key is absent."""
         entry = self.node.entries.get(name)

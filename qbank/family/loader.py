@@ -9,10 +9,12 @@ from qbank.family import cases as case_section
 from qbank.family import laws as law_section
 from qbank.family import schema
 from qbank.family.asks import AskReader
+from qbank.family.attributes import MAX_FIGURES
 from qbank.family.fields import SentenceReader
 from qbank.family.keys import Keys
 from qbank.family.model import Family
 from qbank.family.nodes import digest
+from qbank.family.numerals import whole_number
 from qbank.family.quantities import Quantities
 from qbank.family.reader import decode, read_bytes, read_nodes
 from qbank.family.rules import read_confirm, read_rules
@@ -105,7 +107,16 @@ def read_family(text: str, name: str) -> Family:
         digest=digest(root),
         draw_key=digest(top.need("family"), root.entries["given"].value),
         place=root.place,
+        working=_working(top),
     )
+
+
+def _working(top: Keys) -> int | None:
+    """The figures kept on the way, or None where the file does not say."""
+    if "working" not in top:
+        return None
+    keys = Keys(top.value("working"), schema.WORKING, "working", top.key("working"))
+    return whole_number(keys.need("figures"), "working, figures", 2, MAX_FIGURES)
 
 
 def _check_heading(top: Keys, file: str) -> None:

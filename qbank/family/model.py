@@ -77,6 +77,7 @@ class Given:
     scientific: bool  # written with a power of ten, because the author wrote it so
     place: Place
     hidden: bool = False  # drawn but never shown, such as the mean behind a sample
+    accept: tuple[Fixed, ...] = ()  # other values of a fixed given that honest work may use
 
 
 @dataclass(frozen=True, slots=True)
@@ -351,6 +352,7 @@ class Family:
     digest: str  # SHA-256 of the content, comments and layout aside
     draw_key: str  # SHA-256 of the name and the given section alone: what random numbers hang on
     place: Place
+    working: int | None = None  # figures honest work keeps on the way; None for one more
 
     def laws_in(self, case: str) -> tuple[Law, ...]:
         """The laws that hold in a case, in the author's order."""

@@ -15,6 +15,7 @@ MAX_COUNT = 10**9
 MAX_DIGITS = 15  # so that every mantissa, and its product with a power of ten, keeps its digits
 MAX_EXPONENT = 100  # so that no value, in SI and with its powers in laws, overflows at once
 MAX_LENGTH = 60  # characters of a number, leading zeros and all
+MAX_ACCEPTED = 8
 MAX_LISTED = 1000
 
 _NUMERAL = re.compile(r"[+−-]?\d+(?:\.\d+)?(?:[eE][+−-]?\d+)?", re.ASCII)
@@ -93,6 +94,31 @@ def read_fixed(scalar: Scalar, what: str) -> tuple[Fixed, Unit, bool]:
     number, end = numeral(scalar, _skip(scalar.text, 0), what)
     unit = trailing_unit(scalar, end, what)
     return Fixed(number.mantissa, number.exponent), unit, number.scientific
+
+
+def read_accepted(scalar: Scalar, unit: Unit, what: str) -> tuple[Fixed, ...]:
+    """`9.8, 9.81 m/s^2` -> the values; the unit may be left out, and is that of the given."""
+    values: list[Fixed] = []
+    at = _skip(scalar.text, 0)
+    while True:
+        number, end = numeral(scalar, at, what)
+        values.append(Fixed(number.mantissa, number.exponent))
+        comma = _COMMA.match(scalar.text, end)
+        if comma is None:
+            break
+        at = comma.end()
+    if scalar.text[end:].strip() and trailing_unit(scalar, end, what) != unit:
+        raise scalar.fault(
+            f"{what}: expected values in {unit.text or 'no unit'}, as in `fixed:`, found "
+            f"'{scalar.text[end:].strip()[:40]}'",
+            (end, len(scalar.text)),
+            "write the unit of `fixed:`, or leave it out",
+        )
+    if len(values) > MAX_ACCEPTED:
+        raise scalar.fault(
+            f"{what}: more than {MAX_ACCEPTED} values are accepted", hint="keep the usual ones"
+        )
+    return tuple(values)
 
 
 def read_listed(scalar: Scalar, what: str) -> tuple[Listed, Unit, bool]:

@@ -96,9 +96,17 @@ class Quantities:
                 scientific=declared.scientific,
                 place=declared.key.place,
                 hidden=attributes.read_boolean(declared.keys, "hidden"),
+                accept=self._accepted(declared),
             )
             for declared in self._given
         }
+
+    def _accepted(self, declared: _Declared) -> tuple[Fixed, ...]:
+        scalar = declared.keys.text("accept")
+        if scalar is None:
+            return ()
+        what = f"{declared.what}, accept"
+        return numerals.read_accepted(scalar, declared.unit, what)
 
     def _sample(self, declared: _Declared) -> Source:
         keys, what, unit = declared.keys, declared.what, declared.unit

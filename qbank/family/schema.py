@@ -86,6 +86,11 @@ FAMILY = Section(
             "`equal`: each case gets the same share of the instances; `natural`: as they fall",
             default="natural",
         ),
+        Key(
+            "working",
+            MAPPING,
+            "how exactly a student works; say so in the stem",
+        ),
         Key("given", MAPPING, "the given quantities", True, most=40),
         Key("let", MAPPING, "intermediate quantities", most=40),
         Key("cases", MAPPING, "which way it goes, decided from `given` and `let` alone", most=12),
@@ -121,6 +126,13 @@ GIVEN = Section(
         ),
         Key("list", TEXT, "the values it may take, separated by commas, then the unit"),
         Key("fixed", TEXT, "one value with its unit"),
+        Key(
+            "accept",
+            TEXT,
+            "other values honest work may use for it, such as `9.8, 9.80665`; answers worked out "
+            "with them lie within the tolerance",
+            needs="fixed",
+        ),
         Key(
             "sample",
             TEXT,
@@ -165,6 +177,24 @@ let:
   I: {name: moment of inertia of the drum, equals: M_r*r^2/2 + M_R*R^2/2, unit: kg m^2}""",
 )
 
+WORKING = Section(
+    "working",
+    "How exactly an honest student works. It tells how far rounding on the way can move an answer, "
+    "which the tolerance covers. Without it, quantities in `let` are rounded as shown, answers "
+    "that are needed later as asked for, and anything else to one figure more than the answers.",
+    (
+        Key(
+            "figures",
+            TEXT,
+            "significant figures kept in every number on the way, answers that are needed later "
+            "among them; 2 to 15",
+            True,
+        ),
+    ),
+    example="""\
+working: {figures: 5}""",
+)
+
 CASE = Section(
     "cases",
     "Case -> when it holds. Exactly one case must hold for every draw. All cases set the same "
@@ -194,7 +224,8 @@ FIND = Section(
             "tolerance",
             TEXT,
             "`2 %` of the key, or an amount such as `0.05 N`",
-            default="1 % of the key or 1.5 units of its last place, whichever is wider",
+            default="1 % of the key or 1.5 units of its last place, whichever is wider; wider "
+            "where honest rounding needs it, narrower where a slip lies near",
         ),
         Key("expect", TEXT, "a condition the solution must meet, such as `alpha > 0`"),
         Key("choose", TEXT, "a condition that picks the root, such as `0 < h < c`"),
@@ -333,7 +364,8 @@ settings:
 )
 
 SECTIONS = (
-    FAMILY, GIVEN, LET, CASE, FIND, RULE, CONFIRM, SLIP, ASK, STATEMENT, PROSE, STEP, SETTING,
+    FAMILY, WORKING, GIVEN, LET, CASE, FIND, RULE, CONFIRM, SLIP,
+    ASK, STATEMENT, PROSE, STEP, SETTING,
 )  # fmt: skip
 
 FIELDS = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -9,7 +10,7 @@ import numpy as np
 
 from qbank.checking.tolerance import DEFAULT_PLACES, DEFAULT_SHARE, bands
 from qbank.expressions.number_columns import machine_texts
-from qbank.expressions.numbers import last_place
+from qbank.expressions.numbers import NumberFormat, format_number, last_place
 from qbank.expressions.symbols import with_unit
 from qbank.family.model import Unknown
 from qbank.instances import Floats
@@ -18,6 +19,8 @@ from qbank.rendering.batch import KELVIN_UNIT, Batch
 from qbank.rendering.columns import Column
 from qbank.rendering.messages import Messages
 from qbank.sampling.options import shown_answers
+
+_WIDTH = NumberFormat(figures=3)  # of a tolerance that is neither share nor places
 
 
 def key_texts(unknown: Unknown) -> Column[str]:
@@ -30,26 +33,40 @@ def key_texts(unknown: Unknown) -> Column[str]:
 
 
 def tolerances(unknown: Unknown, messages: Messages) -> Column[Tolerance]:
-    """The accepted bands, and the rule as people say it."""
+    """The accepted bands, the rule as people say it, and the window each lies in."""
     rule = unknown.tolerance
     share, places = f"{100 * DEFAULT_SHARE:g} %", messages.tolerance_places
+    width_unit = KELVIN_UNIT if unknown.unit.offset else unknown.unit  # of a difference
     stated: str | None = None
     if rule.relative is not None:
         stated = f"{100 * rule.relative:.10g} %"
     elif rule.absolute is not None:
-        unit = KELVIN_UNIT if unknown.unit.offset else unknown.unit  # a difference
-        stated = with_unit(f"{rule.absolute:.10g}", unit.text)
+        stated = with_unit(f"{rule.absolute:.10g}", width_unit.text)
+
+    def said(batch: Batch, low: Floats, high: Floats) -> list[str]:
+        if stated is not None:
+            return [stated] * batch.n
+        key = batch.instances.rounded[unknown.name]
+        place = last_place(key, unknown.shown)
+        by_place = DEFAULT_PLACES * place
+        by_share = DEFAULT_SHARE * np.abs(key)
+        width = np.maximum(high - key, key - low)
+        # bounds lie on a grid of a hundredth of the last place
+        kept = np.abs(width - np.maximum(by_place, by_share)) <= 0.011 * place
+        words = [places if wider else share for wider in (by_place > by_share).tolist()]
+        for row in np.flatnonzero(~kept).tolist():
+            words[row] = with_unit(format_number(float(width[row]), _WIDTH), width_unit.text)
+        return words
 
     def column(batch: Batch) -> Iterable[Tolerance]:
-        low, high = batch.instances.tolerance[unknown.name]
-        if stated is not None:
-            said = [stated] * batch.n
-        else:  # the default is the wider of the two
-            key = batch.instances.rounded[unknown.name]
-            by_place = DEFAULT_PLACES * last_place(key, unknown.shown)
-            wider = by_place > DEFAULT_SHARE * np.abs(key)
-            said = [places if by_place else share for by_place in wider.tolist()]
-        return map(Tolerance, low.tolist(), high.tolist(), said)
+        instances = batch.instances
+        low, high = instances.tolerance[unknown.name]
+        words = said(batch, low, high)
+        if unknown.name not in instances.windows:
+            return map(Tolerance, low.tolist(), high.tolist(), words)
+        slack, distance = (array.tolist() for array in instances.windows[unknown.name])
+        distances = [far if math.isfinite(far) else None for far in distance]
+        return map(Tolerance, low.tolist(), high.tolist(), words, slack, distances)
 
     return column
 

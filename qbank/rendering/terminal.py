@@ -24,6 +24,7 @@ from qbank.rendering.plain import inline_text
 
 INDENT = "    "
 GAP = "  "
+_SIZE = NumberFormat(figures=2)
 NARROWEST = 20  # columns below which text is not wrapped further
 
 
@@ -112,12 +113,29 @@ def _entry_lines(part: NumberEntry, width: int) -> list[str]:
     band = part.tolerance
     accepted = f"accepted {band.low:.12g} to {band.high:.12g}".replace("-", "\u2212")
     lines = [f"{INDENT}Answer: {part.key_shown}", f"{INDENT}{accepted} ({band.stated})"]
+    lines += _wrapped(_window(part), width, INDENT, INDENT + GAP)
     shown = NumberFormat(part.figures, part.decimals)
     for wrong in part.wrong_values:
         value = with_unit(format_number(wrong.value, shown), part.unit)
         told = f"{value} would be {wrong.slip}: {inline_text(wrong.feedback)}"
         lines += _wrapped(told, width, f"{INDENT}- ", INDENT + GAP)
     return lines
+
+
+def _window(part: NumberEntry) -> str:
+    """What the tolerance lies between, where that was measured."""
+    band = part.tolerance
+    if band.slack is None:
+        return ""
+    said = f"rounding on the way can move it by {_amount(band.slack, part.unit)}"
+    if band.slip_distance is None:
+        return said
+    return f"{said}; the nearest slip lies {_amount(band.slip_distance, part.unit)} away"
+
+
+def _amount(size: float, unit: str) -> str:
+    """A difference; one of temperatures is told in kelvin."""
+    return with_unit(format_number(size, _SIZE), "K" if unit == "°C" else unit)
 
 
 def _choice_lines(part: Choice, width: int) -> list[str]:

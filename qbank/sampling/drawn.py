@@ -9,6 +9,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from qbank.checking.window import Window
 from qbank.instances import Floats, Integers
 from qbank.sampling.points import Candidates
 
@@ -17,14 +18,14 @@ Column = TypeVar("Column", Floats, Integers)
 
 @dataclass(frozen=True, slots=True)
 class Drawn:
-    """Rows that met every ruling; fields as in `Instances`. `wrong` is empty where no ruling
-    needed the slips."""
+    """Rows that met every ruling; fields as in `Instances`, and the window of each unknown."""
 
     case: Integers
     values: Mapping[str, Floats]
     mantissas: Mapping[str, Integers]
     sizes: Mapping[str, Integers]
     wrong: Mapping[str, Mapping[str, Floats]]
+    windows: Mapping[str, Window]
 
     @classmethod
     def of(cls, candidates: Candidates) -> Drawn:
@@ -35,6 +36,7 @@ class Drawn:
             candidates.mantissas(),
             candidates.sizes,
             candidates.wrong,
+            candidates.windows,
         )
 
     @classmethod
@@ -48,6 +50,10 @@ class Drawn:
             _joined([part.mantissas for part in parts]),
             _joined([part.sizes for part in parts]),
             {slip: _joined([part.wrong[slip] for part in parts]) for slip in parts[0].wrong},
+            {
+                name: Window.join([part.windows[name] for part in parts])
+                for name in parts[0].windows
+            },
         )
 
     def __len__(self) -> int:
@@ -64,6 +70,7 @@ class Drawn:
                 slip: {name: column[rows] for name, column in answers.items()}
                 for slip, answers in self.wrong.items()
             },
+            {name: window.take(rows) for name, window in self.windows.items()},
         )
 
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from qbank.checking.window import Windows
 from qbank.expressions.arrays import compile_nodes
 from qbank.expressions.formulas import typeset
 from qbank.expressions.symbols import Symbol
@@ -32,8 +33,9 @@ class Judge:
     `rulings` lists them in the order they are applied; the tallies count in that order.
     """
 
-    def __init__(self, family: Family, solver: Solver, slips: SlipSolver) -> None:
+    def __init__(self, family: Family, solver: Solver, slips: SlipSolver, windows: Windows) -> None:
         self.family = family
+        self._windows = windows
         self._solver = solver
         self._slips = slips
         self._decide = decide_cases(family)
@@ -53,6 +55,12 @@ class Judge:
         self._finite = self._implied("the solution is finite", "a key is a number")
         self._expected = self._expectations()
         self._solved = self._rules(solved)
+        self._fair = {
+            name: self._implied(
+                f"a fair tolerance for {name}", "honest rounding lies inside it, every slip outside"
+            )
+            for name in windows.asked
+        }
         self._options = {
             name: self._implied(
                 f"{count} distractors for {name}", "options differ by more than the tolerance"
@@ -82,11 +90,14 @@ class Judge:
                 nodes.append(unknown.expect)
         return _Conditions(self.family, indices, nodes, [()] * len(nodes))
 
-    def judge(self, candidates: Candidates, tally: Tally | None = None) -> None:
+    def judge(
+        self, candidates: Candidates, tally: Tally | None = None, *, windows: bool = True
+    ) -> None:
         """Keep the candidates that meet every ruling, solved, with their case and values.
 
-        Afterwards `candidates` holds values of givens, lets and unknowns; `wrong` too where a
-        ruling needed it. `tally` counts what each ruling did.
+        Afterwards `candidates` holds values of givens, lets and unknowns, what the slips lead to,
+        and the tolerance windows. `tally` counts what each ruling did. Without `windows` these
+        are neither measured nor ruled on.
         """
         tally = Tally(self.rulings) if tally is None else tally
         tally.candidates += len(candidates)
@@ -108,14 +119,23 @@ class Judge:
         self._solve(candidates, tally)
         self._sift(self._expected, candidates, tally)
         self._sift(self._solved, candidates, tally)
-        if self._wanted:
-            candidates.wrong = self._slips.solve(
-                candidates.values, candidates.case, len(candidates)
-            )
-            for name, count in self._wanted.items():
-                mask = enough(self.family, name, count, candidates.values[name], candidates.wrong)
-                self._sift_one(self._options[name], candidates, mask, tally)
+        candidates.wrong = self._slips.solve(candidates.values, candidates.case, len(candidates))
+        if windows:
+            self._set_tolerances(candidates, tally)
         tally.accepted += len(candidates)
+
+    def _set_tolerances(self, candidates: Candidates, tally: Tally) -> None:
+        """Measure the windows and keep what has a fair tolerance and enough distractors."""
+        n = len(candidates)
+        candidates.windows = self._windows.measure(
+            candidates.values, candidates.case, candidates.wrong, n
+        )
+        for name, ruling in self._fair.items():
+            mask = self._windows.fair(name, candidates.windows[name])
+            self._sift_one(ruling, candidates, mask, tally)
+        for name, count in self._wanted.items():
+            mask = enough(self.family, name, count, candidates.windows[name], candidates.wrong)
+            self._sift_one(self._options[name], candidates, mask, tally)
 
     def _solve(self, candidates: Candidates, tally: Tally) -> None:
         solved = self._solver.solve(candidates.values, candidates.case, len(candidates))
@@ -167,11 +187,13 @@ class Judge:
                 group.indices, group.masks(candidates.values, candidates.case), strict=True
             ):
                 found.append((index, mask | ~known))
-        if self._wanted:
-            wrong = self._slips.solve(candidates.values, case, n)
-            for name, count in self._wanted.items():
-                mask = enough(self.family, name, count, candidates.values[name], wrong)
-                found.append((self._options[name], mask | ~usable))
+        wrong = self._slips.solve(candidates.values, case, n)
+        measured = self._windows.measure(candidates.values, case, wrong, n)
+        for name, ruling in self._fair.items():
+            found.append((ruling, self._windows.fair(name, measured[name]) | ~usable))
+        for name, count in self._wanted.items():
+            mask = enough(self.family, name, count, measured[name], wrong)
+            found.append((self._options[name], mask | ~usable))
         return found
 
     def broken(self, values: dict[str, Floats], case: Integers) -> list[Ruling]:

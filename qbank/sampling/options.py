@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from qbank.checking.tolerance import bands
+from qbank.checking.window import Window
 from qbank.expressions.numbers import round_values
 from qbank.family.model import ChooseValue, Family, Unknown
 from qbank.instances import Floats
@@ -64,13 +64,13 @@ def enough(
     family: Family,
     name: str,
     needed: int,
-    values: Floats,
+    window: Window,
     wrong: Mapping[str, Mapping[str, Floats]],
 ) -> NDArray[np.bool_]:
     """Where the slips give `needed` distractors for the unknown `name`, (n,)."""
     unknown = family.find[name]
-    key = shown_answers(unknown, values)
     answers = [wrong[slip][name] for slip in family.slips if name in wrong[slip]]
-    offered = distractors(unknown, key, bands(unknown, key), answers, needed)
+    band = (window.low, window.high)
+    offered = distractors(unknown, window.key, band, answers, needed)
     met: NDArray[np.bool_] = np.count_nonzero(offered, axis=1) >= needed
     return met

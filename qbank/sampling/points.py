@@ -15,6 +15,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from qbank.checking.window import Window
 from qbank.family.model import Family
 from qbank.instances import Floats, Integers
 from qbank.sampling.kinds import FixedKind, ScalarKind, scalar_kind
@@ -122,7 +123,8 @@ class Candidates:
     values  SI values of the kept rows: givens once needed, and whatever a judge adds
     sizes   of data lists, once made
     case    position in `family.cases`, once decided
-    wrong   slip -> unknown -> SI values, where a judge needed them
+    wrong   slip -> unknown -> SI values, once a judge needed them
+    windows unknown -> its tolerance window, likewise
     """
 
     def __init__(
@@ -147,6 +149,7 @@ class Candidates:
         self.sizes: dict[str, Integers] = {}
         self.case: Integers = np.zeros(count, dtype=np.int64)
         self.wrong: dict[str, dict[str, Floats]] = {}
+        self.windows: dict[str, Window] = {}
 
     def __len__(self) -> int:
         return len(self.rows)
@@ -201,6 +204,7 @@ class Candidates:
             slip: {name: column[kept] for name, column in answers.items()}
             for slip, answers in self.wrong.items()
         }
+        self.windows = {name: window.take(kept) for name, window in self.windows.items()}
 
     def mantissas(self) -> dict[str, Integers]:
         """What is displayed, of every given, for the kept rows; as in `Instances.mantissas`."""

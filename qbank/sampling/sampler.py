@@ -8,6 +8,7 @@ from functools import cached_property
 
 import numpy as np
 
+from qbank.checking.window import Windows
 from qbank.errors import DrawError
 from qbank.family.model import Family
 from qbank.sampling.blocks import CHUNK, Blocks, Layout
@@ -27,6 +28,9 @@ _FEW = 2**16  # points that are always enumerated; also the most valid points ke
 _SOME = 2**19  # points that are enumerated when few of them are valid
 _ENOUGH = 400  # accepted candidates that settle the acceptance
 _MOST_TRIALS = 2**21
+_WINDOW_TRIALS = 2**11  # candidates judged at once until enough of them settle the windows
+_MOST_WINDOW_TRIALS = 2**19
+_ENOUGH_WINDOWS = 1000
 _DOUBT = 5.0  # standard deviations between the acceptance seen and the one relied on
 
 
@@ -47,9 +51,30 @@ class Sampler:
     def __init__(self, family: Family, solver: Solver, slips: SlipSolver) -> None:
         self.family = family
         self.points = Points(family)
-        self.judge = Judge(family, solver, slips)
+        self._windows = Windows(family, solver)
+        self.judge = Judge(family, solver, slips, self._windows)
         self._shares = len(family.cases) if family.equal_shares else 1
         self._latest: tuple[int, Enumerated] | None = None
+
+    @cached_property
+    def windows(self) -> Windows:
+        """The tolerance windows, with what holds for all draws settled on a sample of them.
+
+        The sample depends on the family alone, not on a seed.
+        """
+        key = Key.of(self.family.draw_key, "windows")
+        bijection = Bijection(key, self.points.size)
+        found: list[Drawn] = []
+        size = min(_WINDOW_TRIALS, bijection.size)
+        for first in range(0, min(_MOST_WINDOW_TRIALS, bijection.size), size):
+            candidates = self._trial(key, bijection, first, size)
+            self.judge.judge(candidates, windows=False)
+            found.append(Drawn.of(candidates))
+            if sum(map(len, found)) >= _ENOUGH_WINDOWS:
+                break
+        sample = Drawn.join(found)
+        self._windows.settle(sample.values, sample.case, sample.wrong, len(sample))
+        return self._windows
 
     def key(self, seed: int) -> Key:
         """The key of all random words of a seed."""
@@ -102,6 +127,7 @@ class Sampler:
     @cached_property
     def _method(self) -> Blocks | None:
         """How blocks are dealt; None where the points are enumerated."""
+        _ = self.windows  # settled before anything is judged for good
         if self.points.size <= _FEW:
             return None
         tally, per_share, trials = self._pilot()

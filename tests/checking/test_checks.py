@@ -51,6 +51,7 @@ def test_counts_are_subjects_times_instances():
         "rounded-key": 50 * 2,
         "rounded-back": 50 * 2,
         "key-in-tolerance": 50 * 2,
+        "tolerance-window": 50 * 2,
     }
 
 
@@ -228,7 +229,7 @@ text:
     tied = with_value(tied, "x", row, x)
     low, high = tied.tolerance["x"]
     band = (changed({"x": low}, "x", row, 0.0009)["x"], changed({"x": high}, "x", row, 0.0011)["x"])
-    report = report_on(replace(tied, tolerance={"x": band}))
+    report = report_on(replace(tied, tolerance={"x": band}, windows={}))
     assert set(failing(report)) == {"conditioning"}, report.as_text()
     (failure,) = report.failures
     assert 1e6 < failure.numbers["amplification"] < 1e7
@@ -439,10 +440,32 @@ def test_key_in_tolerance():
     chunk = solved(lever())
     low, high = chunk.tolerance["L"]
     moved = changed({"L": low}, "L", ROW, high[ROW])["L"]
-    failure = only(
-        replace(chunk, tolerance={**chunk.tolerance, "L": (moved, high)}), "key-in-tolerance"
-    )
+    moved_band = {**chunk.tolerance, "L": (moved, high)}
+    failure = only(replace(chunk, tolerance=moved_band, windows={}), "key-in-tolerance")
     assert "leaves out the key" in failure.sentence
+
+
+def test_a_band_that_leaves_out_honest_work():
+    chunk = solved(lever())
+    slack, distance = chunk.windows["L"]
+    wider = changed({"L": slack}, "L", ROW, 0.02 * chunk.rounded["L"][ROW])["L"]
+    failure = only(
+        replace(chunk, windows={**chunk.windows, "L": (wider, distance)}), "tolerance-window"
+    )
+    assert failure.subject == "L"
+    assert "rounding on the way can move it by" in failure.sentence
+
+
+def test_a_band_that_reaches_a_slip():
+    chunk = solved(lever())
+    slack, distance = chunk.windows["P"]
+    low, high = chunk.tolerance["P"]
+    assert np.isinf(distance).all()  # no slip is modelled
+    near = changed({"P": distance}, "P", ROW, 0.9 * (high - chunk.rounded["P"])[ROW])["P"]
+    failure = only(
+        replace(chunk, windows={**chunk.windows, "P": (slack, near)}), "tolerance-window"
+    )
+    assert failure.numbers["slip distance"] == near[ROW]
 
 
 def test_a_tolerance_narrower_than_the_rounding_is_the_authors_to_mend():
