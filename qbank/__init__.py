@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from qbank.instances import Instances
     from qbank.item import Item
     from qbank.making import make
+    from qbank.proof.proving import write_proof
     from qbank.rendering.renderer import Renderer
     from qbank.scoring.compiled import compile_item
     from qbank.scoring.grading import score
@@ -69,6 +70,7 @@ _HOME = {
     "validate_package": "qbank.formats.validate",
     "work": "qbank.generation",
     "write_bank": "qbank.formats.writing",
+    "write_proof": "qbank.proof.proving",
 }
 
 __all__ = [
@@ -98,6 +100,7 @@ __all__ = [
     "validate_package",
     "work",
     "write_bank",
+    "write_proof",
 ]
 
 

@@ -16,6 +16,7 @@ from qbank import __version__
 from qbank.cli.forms import forms_command
 from qbank.cli.list import list_command
 from qbank.cli.make import make_command
+from qbank.cli.proof import proof_command
 from qbank.cli.score import score_command
 from qbank.cli.show import show_command
 from qbank.cli.work import work_command
@@ -56,6 +57,7 @@ for _command in (
     show_command,
     work_command,
     make_command,
+    proof_command,
     score_command,
     forms_command,
 ):

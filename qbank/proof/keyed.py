@@ -1,0 +1,158 @@
+"""What a part is keyed with, beside it in the margin: key, band, slips, feedback."""
+
+from __future__ import annotations
+
+from qbank.expressions.numbers import NumberFormat, format_number
+from qbank.expressions.symbols import with_unit
+from qbank.item import Choice, Matching, NumberEntry, Option, Ordering, Part, WrongValue
+from qbank.proof.asked import entries_mixed, letter
+from qbank.proof.markup import inline
+from qbank.proof.text import escape, number
+
+
+def key_notes(part: Part, name: str) -> str:
+    """The key of a part and all that goes with it; `name` is that of its response field."""
+    match part:
+        case NumberEntry():
+            return _number(part)
+        case Choice():
+            return _choice(part)
+        case Ordering():
+            return _ordering(part, name)
+        case Matching():
+            return _matching(part)
+
+
+def key_text(part: Part, name: str) -> str:
+    """The key in a few characters, in the letters of the response field."""
+    match part:
+        case NumberEntry(key_shown=shown):
+            return shown
+        case Choice(options=options):
+            return ", ".join(letter(k) for k, option in enumerate(options) if option.correct)
+        case Ordering():
+            return order_text(part, entries_mixed(part, name))
+        case Matching():
+            return pairs_text(part, part.targets)
+
+
+def order_text(part: Ordering, shown: tuple[Option, ...]) -> str:
+    """The right order, in the letters of the entries as they are shown."""
+    places = {entry.identifier: letter(place) for place, entry in enumerate(shown)}
+    return " ".join(places[entry.identifier] for entry in part.entries)
+
+
+def pairs_text(part: Matching, shown: tuple[Option, ...]) -> str:
+    """The right pairs: the number of each source with the letter of its target as shown."""
+    sources = {source.identifier: place for place, source in enumerate(part.sources, 1)}
+    targets = {target.identifier: letter(place) for place, target in enumerate(shown)}
+    return ", ".join(
+        f"{sources[source]}–{targets[target]}"
+        for source, target in part.pairs
+        if source in sources and target in targets
+    )
+
+
+def accepted(part: NumberEntry) -> str:
+    """The accepted band with its unit."""
+    band = part.tolerance
+    return with_unit(f"{number(band.low)} to {number(band.high)}", part.unit)
+
+
+def wrong_value(part: NumberEntry, wrong: WrongValue) -> str:
+    """The value of a slip as an answer of the part is shown."""
+    shown = NumberFormat(part.figures, part.decimals)
+    return with_unit(format_number(wrong.value, shown), part.unit)
+
+
+def _number(part: NumberEntry) -> str:
+    band = part.tolerance
+    stated = f" ({escape(band.stated)})" if band.stated else ""
+    rows = [("Key", f"<strong>{escape(part.key_shown)}</strong>")]
+    rows.append(("Accepted", f"{escape(accepted(part))}{stated}"))
+    if band.slack is not None:
+        rows.append(("Rounding slack", _distance(band.slack, part.unit)))
+    if band.slip_distance is not None:
+        rows.append(("Nearest slip", f"{_distance(band.slip_distance, part.unit)} away"))
+    notes = _list(rows)
+    if part.wrong_values:
+        lines = "".join(
+            f"<tr><td>{escape(wrong_value(part, wrong))}</td><td>{escape(wrong.slip)}</td></tr>"
+            for wrong in part.wrong_values
+        )
+        notes += (
+            '<table class="slips"><thead><tr><th scope="col">would come from</th>'
+            f'<th scope="col">the slip</th></tr></thead><tbody>{lines}</tbody></table>'
+        )
+        told = [
+            (escape(wrong.slip), inline(wrong.feedback))
+            for wrong in part.wrong_values
+            if wrong.feedback
+        ]
+        notes += _told(told)
+    return notes
+
+
+def _distance(value: float, unit: str) -> str:
+    return escape(with_unit(f"{value:.4g}".replace("-", "\u2212"), unit))
+
+
+def _choice(part: Choice) -> str:
+    right = "".join(
+        f'<li><span class="letter">{letter(place)}</span> {inline(option.content)}</li>'
+        for place, option in enumerate(part.options)
+        if option.correct
+    )
+    notes = _list([("Key", f'<ul class="right">{right or "<li>none</li>"}</ul>')])
+    slips = "".join(
+        f"<tr><td>{letter(place)}</td><td>{escape(option.slip)}</td></tr>"
+        for place, option in enumerate(part.options)
+        if option.slip
+    )
+    if slips:
+        notes += (
+            '<table class="slips"><thead><tr><th scope="col">option</th>'
+            f'<th scope="col">the slip</th></tr></thead><tbody>{slips}</tbody></table>'
+        )
+    return notes + _told(
+        [
+            (letter(place), inline(option.feedback))
+            for place, option in enumerate(part.options)
+            if option.feedback
+        ]
+    )
+
+
+def _ordering(part: Ordering, name: str) -> str:
+    letters = {e.identifier: letter(k) for k, e in enumerate(entries_mixed(part, name))}
+    right = "".join(
+        f'<li><span class="letter">{letters[entry.identifier]}</span> {inline(entry.content)}</li>'
+        for entry in part.entries
+    )
+    return _list([("Key", f'<ol class="right">{right}</ol>'), _shares(part.partial)])
+
+
+def _matching(part: Matching) -> str:
+    contents = {o.identifier: inline(o.content) for o in (*part.sources, *part.targets)}
+    right = "".join(
+        f"<li>{contents[source]} → {contents[target]}</li>"
+        for source, target in part.pairs
+        if source in contents and target in contents
+    )
+    return _list([("Key", f'<ul class="right">{right}</ul>'), _shares(part.partial)])
+
+
+def _shares(partial: bool) -> tuple[str, str]:
+    return "Points", "a share for each right one" if partial else "all or none"
+
+
+def _list(rows: list[tuple[str, str]]) -> str:
+    """A description list of texts that are markup already."""
+    return f"<dl>{''.join(f'<dt>{label}</dt><dd>{text}</dd>' for label, text in rows)}</dl>"
+
+
+def _told(rows: list[tuple[str, str]]) -> str:
+    """The feedback of each wrong answer, folded away."""
+    if not rows:
+        return ""
+    return f"<details><summary>What each is told</summary>{_list(rows)}</details>"

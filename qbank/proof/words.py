@@ -1,0 +1,52 @@
+"""The words on sheets for paper, by language; a student reads them beside the item's own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class SheetWords:
+    form: str
+    question: str
+    answer: str
+    point: str
+    points: str
+    name: str
+    date: str
+    caution: str
+    use_answer_sheet: str
+    marking_guide: str
+    key: str
+    accepted: str
+    slips: str
+    total: str
+    share: str
+    all_or_none: str
+
+
+ENGLISH = SheetWords(
+    form="Form",
+    question="Question",
+    answer="Answer",
+    point="point",
+    points="points",
+    name="Name",
+    date="Date",
+    caution="Caution",
+    use_answer_sheet="Write your answers on the answer sheet, and mark this form's letter there.",
+    marking_guide="Marking guide",
+    key="Key",
+    accepted="Accepted",
+    slips="Wrong answers that tell their mistake",
+    total="Total",
+    share="a share for each right one",
+    all_or_none="all or none",
+)
+
+WORDS = {"en": ENGLISH}
+
+
+def words_for(language: str) -> SheetWords:
+    """The words of a language tag such as "en-GB"; English where there are none."""
+    return WORDS.get(language.partition("-")[0].lower(), ENGLISH)
