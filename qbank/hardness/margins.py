@@ -11,6 +11,7 @@ from qbank.expressions.tree import (
     Binary,
     Compare,
     Logic,
+    Measure,
     Name,
     Negate,
     Node,
@@ -64,7 +65,9 @@ def _facing(condition: Node, lets: Mapping[str, Let]) -> Node:
     Nothing but zero is near zero on a relative scale; what a solver weighs are a and b.
     """
     match condition:
-        case Compare(operands=(side, Number(value=0)), operators=operators):
+        case Compare(operands=(side, Number() | Measure() as zero), operators=operators):
+            if zero.value != 0 or (isinstance(zero, Measure) and zero.unit.offset):
+                return condition
             if isinstance(side, Name) and side.id in lets:
                 side = lets[side.id].expression
             if isinstance(side, Binary) and side.operator == "-":
