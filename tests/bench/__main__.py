@@ -9,12 +9,13 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 
-from tests.bench import drum, export, startup
+from tests.bench import drum, export, forms, startup
 from tests.bench.measure import Figure
 
 BENCHES: dict[str, Callable[[], Iterator[Figure]]] = {
     "drum": drum.figures,
     "export": export.figures,
+    "forms": forms.figures,
     "memory": export.memory_figures,
     "startup": startup.figures,
 }
