@@ -28,9 +28,11 @@ from qbank.rendering.batch import Batch
 from qbank.rendering.columns import Column, Fixed, MathPart, Part, apply, content, fill, together
 from qbank.rendering.identity import places
 from qbank.rendering.sentences import Sentences
+from qbank.sampling.balance import balanced
 from qbank.sampling.options import distractors, shown_answers
 
 LONGEST_INLINE = 40  # characters of an option that fits in a drop-down within a line
+PLACES = 27720  # a multiple of every number of options up to 12
 
 
 class Parts:
@@ -117,7 +119,7 @@ class Parts:
             Choice,
             Fixed(identifier),
             self._prompt(ask.prompt, default),
-            lambda batch: _value_options(batch, unknown, ask.options),
+            lambda batch: _value_options(batch, unknown, ask.options, identifier),
             Fixed(ask.points),
             Fixed(value=False),
             Fixed(value=False),
@@ -247,8 +249,13 @@ def _constant(value: float) -> str:
     return f"{value:g}".replace("-", "\u2212")
 
 
-def _value_options(batch: Batch, unknown: Unknown, most: int) -> Iterable[tuple[Option, ...]]:
-    """The key and up to `most - 1` distractors, in ascending order."""
+def _value_options(
+    batch: Batch, unknown: Unknown, most: int, part: str
+) -> Iterable[tuple[Option, ...]]:
+    """The key and up to `most - 1` distractors, in ascending order.
+
+    Which distractors is settled so that the key's place varies over a bank.
+    """
     instances = batch.instances
     key = instances.rounded[unknown.name]
     answers = {
@@ -257,8 +264,11 @@ def _value_options(batch: Batch, unknown: Unknown, most: int) -> Iterable[tuple[
         if unknown.name in instances.wrong.get(slip, {})
     }
     band = instances.tolerance[unknown.name]
-    offered = distractors(unknown, key, band, list(answers.values()), most - 1)
-    values = [key, *(shown_answers(unknown, wrong) for wrong in answers.values())]
+    usable = distractors(unknown, key, band, list(answers.values()), len(answers))
+    shown = [shown_answers(unknown, wrong) for wrong in answers.values()]
+    word = np.array(places(batch, part, PLACES))
+    offered = balanced(key, np.reshape(shown, (-1, batch.n)).T, usable, most - 1, word)
+    values = [key, *shown]
     texts = [number_texts(column, unknown.shown) for column in values]
     slips = [None, *(batch.family.slips[slip] for slip in answers)]
     present = np.column_stack([np.ones(batch.n, dtype=np.bool_), offered]).tolist()
