@@ -14,28 +14,32 @@ from qbank.instances import Floats
 from qbank.vetting import guidelines
 from qbank.vetting.evidence import Evidence, asked, percent
 
-GUESSABLE = 0.25  # as good as picking one of four options blindly
+OFTEN_RIGHT = 0.25  # as good as picking one of four options blindly
+MOSTLY_RIGHT = 0.5  # writing the same number always would be right more often than wrong
 ONE_WORD = 0.85  # for two options, blind guessing gives a half
 SAME_MARKS = 0.5  # the same set of statements right in every other instance
 FEW_INSTANCES = 100  # a large class; neighbours would share an instance
 
 
 def guessable(evidence: Evidence) -> Iterator[Finding]:
-    """answer-guessable: one number is right in too many instances."""
+    """answer-guessable: one number is right in too many instances.
+
+    Up to one half this is only told: a whole case may have one answer, such as no acceleration.
+    """
     instances, family = evidence.instances, evidence.family
     for name in asked(family):
         unknown = family.find[name]
         key, (low, high) = instances.rounded[name], instances.tolerance[name]
         value, part = commonest(key, low, high)
-        if part > GUESSABLE:
+        if part > OFTEN_RIGHT:
             shown = f"{number_texts(np.array([value]), unknown.shown)[0]} {unknown.unit.text}"
             yield Finding(
                 "answer-guessable",
-                Severity.WARNING,
+                Severity.WARNING if part > MOSTLY_RIGHT else Severity.NOTE,
                 unknown.place,
                 f"{shown.rstrip()} is within one tolerance of {name} in {percent(part)} of"
                 f" {len(instances):,} instances",
-                f"no value is right in more than {percent(GUESSABLE)} of the instances",
+                f"no value is right in more than {percent(OFTEN_RIGHT)} of the instances",
                 f"widen the ranges of what {name} depends on, or narrow its tolerance",
                 {"share": part, "value": value, "instances": float(len(instances))},
                 guidelines.NO_CLUES,

@@ -28,7 +28,7 @@ def overlap(draws: Draws, seen: Coverage) -> Iterator[Finding]:
                 Severity.ERROR,
                 cases[j].place,
                 f"the cases '{cases[i].name}' and '{cases[j].name}' hold together at"
-                f" {percent(part)} of {seen.how}, for example at"
+                f" {percent(part)} of {seen.looked}, for example at"
                 f" {at_point(draws.family, seen.values, row)}",
                 "at every point of the range one case holds",
                 f"narrow the condition of '{cases[i].name}' or of '{cases[j].name}'",
@@ -46,7 +46,7 @@ def gap(draws: Draws, seen: Coverage) -> Iterator[Finding]:
         "case-gap",
         Severity.WARNING,
         draws.family.cases[0].place,
-        f"no case holds at {percent(part)} of {seen.how}, for example at"
+        f"no case holds at {percent(part)} of {seen.looked}, for example at"
         f" {at_point(draws.family, seen.values, int(np.argmax(none)))}",
         "at every point of the range that the rules let through one case holds",
         "widen a condition, add a case or `when: otherwise`, or rule these points out",
@@ -68,7 +68,7 @@ def boundary(draws: Draws, seen: Coverage) -> Iterator[Finding]:
         "case-boundary",
         Severity.NOTE,
         draws.family.cases[0].place,
-        f"where two sides are equal, {found}: {percent(part)} of {seen.how}, for example"
+        f"where two sides are equal, {found}: {percent(part)} of {seen.looked}, for example"
         f" {at_point(draws.family, seen.values, int(np.argmax(lost)))}",
         "a rule that keeps draws away from the boundary",
         "nothing, if exact balance may be left out; else write <= on one side or add a rule",

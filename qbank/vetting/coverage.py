@@ -40,7 +40,8 @@ class Coverage:
     pairs     (cases, n): which
     boundary  where two compared sides are equal
     ruled_out where a rule on the data turns the point away
-    how       by what it was decided, for people
+    looked    how many points were looked at, for people
+    way       how far logic or interval arithmetic carried, for people
     proved    whether no point of the range can have two cases or none, save on a boundary
     """
 
@@ -49,7 +50,8 @@ class Coverage:
     pairs: Mask
     boundary: Mask
     ruled_out: Mask
-    how: str
+    looked: str
+    way: str
     proved: bool
 
 
@@ -75,7 +77,8 @@ def coverage(generator: Generator, draws: Draws, seed: int) -> Coverage:
         held,
         np.any(signs == 0, axis=0),
         ~met,
-        f"{looked}; {way}",
+        looked,
+        way,
         proved,
     )
 

@@ -20,11 +20,12 @@ from qbank.sampling.permutation import Bijection
 from qbank.sampling.points import Stretch
 from qbank.sampling.streams import Key
 from qbank.sampling.tally import Ruling
+from qbank.solving.cases import decide_cases
 
 Mask = NDArray[np.bool_]
 Scalar = TypeVar("Scalar", bound=np.generic)
 
-DRAWS = 2**15  # candidates: a rule that turns away 1 in 5,000 is all but certain to be seen to
+DRAWS = 2**14  # candidates: a rule that turns away 1 in 2,000 is all but certain to be seen to
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +69,9 @@ def draw(generator: Generator, seed: int) -> Draws:
         verdicts = sampler.judge.verdicts(candidates)
     rulings = sampler.judge.rulings
     refused = {rulings[at]: ~mask for at, mask in verdicts}
-    solved = np.ones(len(candidates), dtype=np.bool_)
-    for ruling, mask in refused.items():
-        if not ruling.author and "distractors" not in ruling.need:
-            solved &= ~mask
+    _, holding = decide_cases(family)(candidates.values, len(candidates))
+    answers = [np.isfinite(candidates.values[name]) for name in family.find]
+    solved = (holding == 1) & np.logical_and.reduce(answers)
     whole = count == bijection.size and not sampler.points.random
     return Draws(family, candidates.values, candidates.case, solved, refused, whole)
 

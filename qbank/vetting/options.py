@@ -12,13 +12,13 @@ from qbank.family.model import ChooseLaw, ChooseStatements, ChooseValue, ChooseW
 from qbank.finding import Finding, Severity
 from qbank.instances import Floats
 from qbank.place import Place
+from qbank.sampling.balance import FAR_OFF, balanced
 from qbank.sampling.options import distractors, shown_answers
 from qbank.vetting import guidelines
 from qbank.vetting.evidence import Evidence, Mask, percent
 from qbank.vetting.prose import words_of
 
 ODD_ONE_OUT = 0.2  # of the instances; a clue that seldom helps is no clue
-FAR_OFF = 1000.0  # a distractor so much larger or smaller is ruled out by its size
 SAME_RANK = 0.6  # of the instances; with four options a balanced key stands in each place in 0.25
 MIXED_FIGURES = 2  # significant figures between the options of one question
 MIXED_FORM = 0.2  # of the instances
@@ -46,10 +46,12 @@ def _questions(evidence: Evidence) -> Iterator[_Values]:
             unknown = family.find[part.quantity]
             key, band = instances.rounded[unknown.name], instances.tolerance[unknown.name]
             wrong = [instances.wrong[slip][unknown.name] for slip in family.slips]
-            offered = distractors(unknown, key, band, wrong, part.options - 1)
-            columns = [np.where(t, shown_answers(unknown, w), np.nan)
-                       for w, t in zip(wrong, offered.T, strict=True)]  # fmt: skip
-            yield _Values(unknown, part.place, np.column_stack([key, *columns]))
+            usable = distractors(unknown, key, band, wrong, len(wrong))
+            shown = np.column_stack([shown_answers(unknown, values) for values in wrong])
+            # in the order of instances any whole numbers will do: each place in its turn
+            offered = balanced(key, shown, usable, part.options - 1, np.arange(len(key)))
+            distractor = np.where(offered, shown, np.nan)
+            yield _Values(unknown, part.place, np.column_stack([key, distractor]))
 
 
 def odd_sign(evidence: Evidence) -> Iterator[Finding]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -110,7 +111,7 @@ class Vetting:
             "findings": [finding.as_json() for finding in self.findings],
             "looked_at": dict(self.looked_at),
             "elasticities": {
-                unknown: {name: value for name, value in by_given.items() if value == value}  # noqa: PLR0124 - NaN is left out
+                unknown: {name: e for name, e in by_given.items() if math.isfinite(e)}
                 for unknown, by_given in self.elasticities.items()
             },
         }
@@ -124,6 +125,11 @@ class Vetting:
         said = ", ".join(_count(n, severity.value) for severity, n in counts.items() if n)
         lines = [f"{self.family}: {said or 'nothing to find fault with'}"]
         lines += [f"  {subject}: {how}" for subject, how in self.looked_at.items()]
+        for unknown, by_given in self.elasticities.items():
+            known = {name: value for name, value in by_given.items() if math.isfinite(value)}
+            order = sorted(known, key=known.__getitem__, reverse=True)
+            said = ", ".join(f"{name} {known[name]:.2g}" for name in order)
+            lines.append(f"  1 % of a given moves {unknown} by so many percent: {said}")
         lines += [str(finding) for finding in self.findings]
         return "\n".join(lines)
 
@@ -166,7 +172,7 @@ def vet(family: Family, seed: int = 0, sample: int = SAMPLE) -> Vetting:
     looked["rules"] = f"{len(draws):,} draws" + (", all there are" if draws.whole else "")
     if len(family.cases) > 1 or family.cases[0].when is not None:
         seen = coverage(generator, draws, seed)
-        looked["cases"] = seen.how
+        looked["cases"] = f"{seen.looked}; {seen.way}"
         findings += [finding for check in ON_CASES for finding in check(draws, seen)]
     findings += [finding for rule_check in ON_DRAWS for finding in rule_check(draws)]
     try:
