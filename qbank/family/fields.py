@@ -16,6 +16,7 @@ from qbank.family.keys import nearest
 from qbank.family.model import (
     ComputedField,
     Field,
+    FigureField,
     FormulaField,
     Sampled,
     Sentence,
@@ -46,6 +47,7 @@ class Audience:
     answers: bool = True  # values of unknowns
     case_words: bool = True  # words that depend on the case
     tables: bool = False
+    figure: bool | None = None  # whether the figure here is the solved one; None for none here
     counts: bool = True  # showing a given here is a use of it
     only: tuple[str, ...] = ()  # the cases it is shown in; empty for all
 
@@ -63,6 +65,7 @@ class SentenceReader:
     cases: Sequence[str]
     case_words: frozenset[str]
     setting_words: frozenset[str]
+    figure: bool = False  # whether the family has a figure
 
     def paragraphs(self, scalar: Scalar, audience: Audience) -> tuple[Sentence, ...]:
         """The paragraphs of a text, split at blank lines."""
@@ -111,10 +114,11 @@ class SentenceReader:
         _append(parts, scalar.text[at:end])
         sentence = _trimmed(parts)
         for part in sentence:
-            if isinstance(part, TableField) and len(sentence) > 1:
-                begin = scalar.text.index("{table", start)
+            if isinstance(part, TableField | FigureField) and len(sentence) > 1:
+                called = "table" if isinstance(part, TableField) else "figure"
+                begin = scalar.text.index("{" + called, start)
                 raise scalar.fault(
-                    f"{audience.where}: a table stands inside a sentence",
+                    f"{audience.where}: a {called} stands inside a sentence",
                     (begin, scalar.text.index("}", begin) + 1),
                     "put a blank line before and after it",
                 )
@@ -158,6 +162,8 @@ class _FieldReader:
                 return self.word(rest)
             case ["table", *names]:
                 return self.table(names)
+            case ["figure"] if self.reader.figure:
+                return self.figure()
             case [("law" | "let") as kind, *rest] if rest:
                 return self.formula("law" if kind == "law" else "let", " ".join(rest))
             case _ if self.content.lstrip().startswith("="):
@@ -242,6 +248,11 @@ class _FieldReader:
                 f"give the others `size: like {names[0]}`, or make a table of each",
             )
         return TableField(tuple(names))
+
+    def figure(self) -> FigureField:
+        if self.audience.figure is None:
+            self.fail("a figure cannot stand here", "it belongs in the stem or the solution")
+        return FigureField(self.audience.figure)
 
     def formula(self, kind: Literal["law", "let"], text: str) -> FormulaField:
         numbers = text.endswith(" with numbers")

@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from typing import NoReturn
 
 from qbank.family.nodes import Entry, Listing, Mapping, Node, Scalar
-from qbank.family.schema import Form, Key, Section
+from qbank.family.section import Form, Key, Section
 
 MAX_TEXT = 20_000
 _FIELD = re.compile(r"\{(?:[A-Za-z][\w.]*|(?:=|say |law |let |table )[^{}]*)\}")

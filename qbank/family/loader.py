@@ -11,9 +11,10 @@ from qbank.family import schema
 from qbank.family.asks import AskReader
 from qbank.family.attributes import MAX_FIGURES
 from qbank.family.fields import SentenceReader
+from qbank.family.figure_section import check_figure, read_figure
 from qbank.family.keys import Keys
 from qbank.family.model import Family
-from qbank.family.nodes import digest
+from qbank.family.nodes import Node, digest
 from qbank.family.numerals import whole_number
 from qbank.family.quantities import Quantities
 from qbank.family.reader import decode, read_bytes, read_nodes
@@ -43,7 +44,11 @@ def read_family(text: str, name: str) -> Family:
 
     Where `name` ends in .yaml or .yml, its stem must be the family's name. Raises FamilyError.
     """
-    root = read_nodes(text, name)
+    return family_of(read_nodes(text, name), name)
+
+
+def family_of(root: Node, name: str) -> Family:
+    """Checks what the nodes of a family file say; errors as for `read_family`."""
     top = Keys(root, schema.FAMILY, "family")
     _check_heading(top, name)
 
@@ -76,11 +81,14 @@ def read_family(text: str, name: str) -> Family:
         cases=names,
         case_words=case_words,
         setting_words=frozenset(settings[0].words),
+        figure="figure" in top,
     )
+    figure = read_figure(top, sentences, cases, given)
     ask = AskReader(sentences, cases, laws, slips).read(top)
     language = top.words("language", "en")
     texts = read_texts(top, language, sentences, cases)
     check_shown(texts, given, top)
+    check_figure(figure, texts, top)
     _refuse_unused(scope)
     return Family(
         name=top.words("family"),
@@ -107,6 +115,7 @@ def read_family(text: str, name: str) -> Family:
         digest=digest(root),
         draw_key=digest(top.need("family"), root.entries["given"].value),
         place=root.place,
+        figure=figure,
         working=_working(top),
     )
 

@@ -227,7 +227,14 @@ class TableField:
     names: tuple[str, ...]
 
 
-Field = ValueField | FormulaField | ComputedField | WordField | TableField
+@dataclass(frozen=True, slots=True)
+class FigureField:
+    """`{figure}`: the figure; in the solution with the shapes that are added there."""
+
+    solved: bool
+
+
+Field = ValueField | FormulaField | ComputedField | WordField | TableField | FigureField
 Sentence = tuple[str | Field, ...]  # literal text and fields in turn
 
 
@@ -246,6 +253,7 @@ class Texts:
     solution: tuple[SolutionStep, ...]
     hints: tuple[Sentence, ...]
     place: Place  # of the stem
+    figure: Sentence = ()  # what the figure shows
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,6 +262,35 @@ class Setting:
 
     name: str
     words: Mapping[str, str]
+
+
+# ---------------------------------------------------------------------------- figures
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """One shape of a figure, over givens and lets.
+
+    `numbers` are in units of the drawing, points as two numbers each, angles in radians;
+    `lists` hold as many numbers as a data list has values.
+    """
+
+    kind: str
+    numbers: Mapping[str, tuple[Node, ...]]
+    lists: Mapping[str, Node]
+    words: Mapping[str, str]
+    texts: Mapping[str, Sentence]
+    only: tuple[str, ...]
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """What is drawn with the stem, and the shapes added to it in the solution."""
+
+    shapes: tuple[Shape, ...]
+    solved: tuple[Shape, ...]
+    place: Place
 
 
 # ---------------------------------------------------------------------------- what is asked
@@ -352,6 +389,7 @@ class Family:
     digest: str  # SHA-256 of the content, comments and layout aside
     draw_key: str  # SHA-256 of the name and the given section alone: what random numbers hang on
     place: Place
+    figure: Figure | None = None
     working: int | None = None  # figures honest work keeps on the way; None for one more
 
     def laws_in(self, case: str) -> tuple[Law, ...]:

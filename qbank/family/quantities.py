@@ -14,6 +14,7 @@ from qbank.family.keys import Keys, nearest
 from qbank.family.model import Fixed, Given, Grid, Let, Listed, Sampled, Source, Unknown
 from qbank.family.nodes import Scalar
 from qbank.family.scope import KNOWN, SOLUTION, Formulas, Kind, Piece, Scope
+from qbank.family.section import Section
 
 MAX_SAMPLE = 200
 _SAMPLE = re.compile(r"\s*(normal|uniform)\s*\((.*)\)\s*", re.DOTALL)
@@ -74,7 +75,7 @@ class Quantities:
             yield _Declared(entry.key, keys, unit, source, scientific)
 
     def _declare(
-        self, top: Keys, name: str, section: schema.Section, kind: Kind, called: str
+        self, top: Keys, name: str, section: Section, kind: Kind, called: str
     ) -> Iterator[_Declared]:
         for entry in top.mapping(name):
             keys = Keys(entry.value, section, f"{called} '{entry.key.text[:60]}'", entry.key)

@@ -6,51 +6,9 @@ refuse unknown, missing and contradicting keys; the README's reference is printe
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import Enum
-
 from qbank.expressions.functions import FUNCTIONS
-
-
-class Form(Enum):
-    """What kind of YAML node a key holds."""
-
-    TEXT = "text"
-    LIST = "a list"
-    TEXTS = "text or a list of texts"
-    MAPPING = "a mapping"
-
-
-@dataclass(frozen=True, slots=True)
-class Key:
-    """One key of a section.
-
-    `needs` names the key it is only allowed beside; `most` bounds how many entries it holds.
-    """
-
-    name: str
-    form: Form
-    doc: str
-    required: bool = False
-    default: str = ""
-    needs: str = ""
-    most: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """A mapping with a fixed set of keys; of `one_of`, exactly one must be there."""
-
-    title: str
-    doc: str
-    keys: tuple[Key, ...]
-    one_of: tuple[str, ...] = ()
-    example: str = ""
-
-    def key(self, name: str) -> Key | None:
-        """The key of that name, if the section has it."""
-        return next((key for key in self.keys if key.name == name), None)
-
+from qbank.family.figure_schema import FIGURE, SCALE, figure_markdown
+from qbank.family.section import Form, Key, Section
 
 TEXT, LIST, TEXTS, MAPPING = Form.TEXT, Form.LIST, Form.TEXTS, Form.MAPPING
 
@@ -109,6 +67,7 @@ FAMILY = Section(
         Key("ask", LIST, "the parts of the question", True, most=40),
         Key("text", MAPPING, "stem, worked solution and hints", True),
         Key("settings", LIST, "surface stories for the same physics", most=40),
+        Key("figure", MAPPING, "a drawing from the instance's quantities"),
     ),
 )
 
@@ -333,6 +292,7 @@ PROSE = Section(
         Key("stem", TEXT, "the question; every given that is not hidden must be shown", True),
         Key("solution", TEXTS, "steps of the worked solution", most=60),
         Key("hints", TEXTS, "hints, one after the other", most=20),
+        Key("figure", TEXT, "what the figure shows, for who cannot see it; gives nothing away"),
     ),
     example="""\
 text:
@@ -365,7 +325,7 @@ settings:
 
 SECTIONS = (
     FAMILY, WORKING, GIVEN, LET, CASE, FIND, RULE, CONFIRM, SLIP,
-    ASK, STATEMENT, PROSE, STEP, SETTING,
+    ASK, STATEMENT, PROSE, STEP, SETTING, FIGURE, SCALE,
 )  # fmt: skip
 
 FIELDS = (
@@ -382,6 +342,7 @@ FIELDS = (
     ("{= m_b*g*R in N m to 4 figures}", "the same to other figures, or `to 2 decimals`"),
     ("{say turns}", "a word of the case or of the setting"),
     ("{table x y}", "data lists as a table; alone in its paragraph"),
+    ("{figure}", "the figure; alone in its paragraph"),
     ("{{ and }}", "braces"),
 )
 
@@ -405,6 +366,7 @@ in quotes that begins with `{`, `[`, `%`, `*`, `&` or `!`, or that holds a colon
 def reference_markdown() -> str:
     """The reference of the format in Markdown: a table a section, the expressions, the fields."""
     parts = [part for section in SECTIONS for part in _section_markdown(section)]
+    parts += figure_markdown()
     parts += ["#### Expressions\n", EXPRESSIONS, "| Functions | |\n| --- | --- |"]
     parts += [f"| {names} | {doc} |" for names, doc in _functions()]
     parts += ["", "#### YAML\n", YAML]

@@ -147,15 +147,8 @@ class Formulas:
         self, at: Piece, what: str, allowed: Collection[Kind], dimension: Dimension, of: str
     ) -> Node:
         """A single value of the dimension of `of`, which messages call so."""
-        node = self._read(at, what, allowed, parse_value)
-        env, lists = self.scope.dimensions, self.scope.lists
-        if self._check(at, what, lambda: shape_of(node, lists)) == "list":
-            raise at.scalar.fault(
-                f"{what}: expected one number, found a list",
-                (at.offset, at.offset + len(at.text)),
-                "take one number of the list with sum, mean, sd, count, least or the like",
-            )
-        found = self._check(at, what, lambda: dimension_of(node, env, lists))
+        node, found = self.any_value(at, what, allowed)
+        env = self.scope.dimensions
         if found != dimension and not _is_zero(node, dimension, env):
             raise at.scalar.fault(
                 f"{what}: expected {dimension.describe()} like {of}, found {found.describe()}",
@@ -164,6 +157,27 @@ class Formulas:
             )
         self._use(node)
         return node
+
+    def any_value(
+        self, at: Piece, what: str, allowed: Collection[Kind], *, listed: bool = False
+    ) -> tuple[Node, Dimension]:
+        """A single value of whatever dimension, or a list of values where `listed` is set.
+
+        Reading it does not count as a use.
+        """
+        node = self._read(at, what, allowed, parse_value)
+        env, lists = self.scope.dimensions, self.scope.lists
+        is_list = self._check(at, what, lambda: shape_of(node, lists)) == "list"
+        if is_list != listed:
+            raise at.scalar.fault(
+                f"{what}: expected {'a list' if listed else 'one number'}, found "
+                f"{'a list' if is_list else 'one number'}",
+                (at.offset, at.offset + len(at.text)),
+                "name a data list"
+                if listed
+                else "take one number of the list with sum, mean, sd, count, least or the like",
+            )
+        return node, self._check(at, what, lambda: dimension_of(node, env, lists))
 
     def _read(
         self, at: Piece, what: str, allowed: Collection[Kind], parse: Callable[[str], Tree]

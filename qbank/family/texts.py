@@ -70,7 +70,10 @@ def read_texts(top: Keys, language: str, reader: SentenceReader, cases: Sequence
     return Texts(
         language=language,
         stem=reader.paragraphs(
-            stem, Audience("stem", answers=False, case_words=False, tables=True, counts=False)
+            stem,
+            Audience(
+                "stem", answers=False, case_words=False, tables=True, figure=False, counts=False
+            ),
         ),
         solution=tuple(
             _step(node, number, reader, cases)
@@ -80,8 +83,22 @@ def read_texts(top: Keys, language: str, reader: SentenceReader, cases: Sequence
             reader.sentence(scalar, Audience(f"hint {number}", answers=False))
             for number, scalar in enumerate(keys.texts("hints"), 1)
         ),
+        figure=_figure_text(keys, reader),
         place=keys.key("stem").place,
     )
+
+
+def _figure_text(keys: Keys, reader: SentenceReader) -> Sentence:
+    scalar = keys.text("figure")
+    if scalar is None:
+        return ()
+    if not reader.figure:
+        raise keys.key("figure").fault(
+            "text, figure: there is no figure to describe",
+            hint="delete it, or draw the figure in a section `figure:`",
+        )
+    audience = Audience("text, figure", answers=False, case_words=False, counts=False)
+    return reader.sentence(scalar, audience)
 
 
 def _step(node: Node, number: int, reader: SentenceReader, cases: Sequence[Case]) -> SolutionStep:
@@ -96,7 +113,8 @@ def _step(node: Node, number: int, reader: SentenceReader, cases: Sequence[Case]
             f"{what}: expected text, found {describe(node)}",
             hint="put text that starts with { or [ in quotes",
         )
-    return SolutionStep(reader.paragraphs(node, Audience(what, tables=True, only=only)), only)
+    audience = Audience(what, tables=True, figure=True, only=only)
+    return SolutionStep(reader.paragraphs(node, audience), only)
 
 
 def _scalars(node: Node) -> Iterator[Scalar]:

@@ -6,9 +6,8 @@ Positions are in units of the drawing (one CSS pixel at 100 % zoom) with y upwar
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from enum import Enum
-from typing import Literal, Protocol
+from typing import Literal, NamedTuple, Protocol
 
 Point = tuple[float, float]
 
@@ -32,8 +31,7 @@ class Fill(Enum):
     INK = "ink"
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(NamedTuple):
     """A piece of a label: quantity symbols are italic, their subscripts low, the rest upright."""
 
     text: str
@@ -42,16 +40,9 @@ class Run:
 
 Runs = tuple[Run, ...]
 
-
-@dataclass(frozen=True, slots=True)
-class Spot:
-    """A place for a label: `across` -1 ends the text at the point, 0 centres it, 1 begins there;
-    `up` -1 hangs it below the point, 0 centres it, 1 stands it above."""
-
-    x: float
-    y: float
-    across: int
-    up: int
+Spot = tuple[float, float, int, int]
+"""A place for a label: x, y, across, up. `across` -1 ends the text at the point, 0 centres it, 1
+begins it there; `up` -1 hangs it below the point, 0 centres it, 1 stands it above."""
 
 
 class Canvas(Protocol):

@@ -15,12 +15,16 @@ Box = tuple[float, float, float, float]  # left, bottom, right, top
 CLEARANCE = 2.0  # between a label and lines or other labels
 
 
-def label_box(runs: Runs, spot: Spot) -> Box:
-    """The box of a label that stands at a spot; no font is expected to leave it."""
-    wide, deep = metrics.width(runs), metrics.depth(runs)
-    tall = metrics.ASCENT * metrics.SIZE + deep
-    left = spot.x + (spot.across - 1) / 2 * wide
-    bottom = spot.y + (spot.up - 1) / 2 * tall
+def label_size(runs: Runs) -> tuple[float, float]:
+    """Width and height of the box of a label; no font is expected to need more."""
+    return metrics.width(runs), metrics.ASCENT * metrics.SIZE + metrics.depth(runs)
+
+
+def box_at(size: tuple[float, float], spot: Spot) -> Box:
+    """The box of a label of that size that stands at a spot."""
+    (wide, tall), (x, y, across, up) = size, spot
+    left = x + (across - 1) / 2 * wide
+    bottom = y + (up - 1) / 2 * tall
     return left, bottom, left + wide, bottom + tall
 
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from qbank.figures.canvas import Runs, Spot, plain
-from qbank.figures.extent import CLEARANCE, Box, crosses, grown, label_box, stroke_box
+from qbank.figures.extent import CLEARANCE, Box, box_at, crosses, grown, label_size, stroke_box
 from qbank.figures.recording import Label, Line, Stroke
 
 
@@ -46,8 +46,9 @@ def place(labels: Sequence[Label], around: Sequence[Obstacle]) -> list[Placed]:
     """
     placed: list[Placed] = []
     for label in labels:
+        size = label_size(label.runs)
         for spot in label.spots:
-            box = label_box(label.runs, spot)
+            box = box_at(size, spot)
             if _free(box, placed, around):
                 placed.append(Placed(label.runs, spot, box))
                 break

@@ -23,7 +23,7 @@ def around(point: Point, gap: float = GAP, side: str = "", order: str = "right")
     for stretch in (gap, gap + 10, gap + 22, gap + 36):
         for across, up in ways:
             reach = stretch * 0.75 if across and up else stretch
-            spots.append(Spot(x + across * reach, y + up * reach, across, up))
+            spots.append((x + across * reach, y + up * reach, across, up))
     return spots
 
 
@@ -44,16 +44,16 @@ def along(start: Point, end: Point, side: str = "", gap: float = GAP) -> list[Sp
             x, y = start[0] + share * dx, start[1] + share * dy
             for sign in (1, -1):
                 across, up = _step(sign * nx), _step(sign * ny)
-                spots.append(Spot(x + sign * nx * reach, y + sign * ny * reach, across, up))
+                spots.append((x + sign * nx * reach, y + sign * ny * reach, across, up))
     for across, up in SIDES.values():  # beyond its ends, last of all
-        spots.append(Spot(start[0] + across * gap, start[1] + up * gap, across, up))
-        spots.append(Spot(end[0] + across * gap, end[1] + up * gap, across, up))
+        spots.append((start[0] + across * gap, start[1] + up * gap, across, up))
+        spots.append((end[0] + across * gap, end[1] + up * gap, across, up))
     return spots
 
 
 def within(point: Point) -> list[Spot]:
     """In the middle of something."""
-    return [Spot(point[0], point[1], 0, 0)]
+    return [(point[0], point[1], 0, 0)]
 
 
 def _step(part: float) -> int:

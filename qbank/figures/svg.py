@@ -82,13 +82,12 @@ class SvgCanvas:
 
     def label(self, runs: Runs, spots: Sequence[Spot]) -> None:
         """A text at the first spot."""
-        spot = spots[0]
+        x, y, across, up = spots[0]
         deep = metrics.depth(runs)
         tall = metrics.ASCENT * metrics.SIZE + deep
-        baseline = spot.y + (spot.up - 1) / 2 * tall + deep
+        baseline = y + (up - 1) / 2 * tall + deep
         self.texts.append(
-            f'<text x="{number(spot.x)}" y="{number(-baseline)}"{_ANCHORS[spot.across]}>'
-            f"{_spans(runs)}</text>"
+            f'<text x="{number(x)}" y="{number(-baseline)}"{_ANCHORS[across]}>{_spans(runs)}</text>'
         )
 
 

@@ -49,6 +49,8 @@ class Messages:
     right_side: str
     difference: str
     explained: str
+    # figures
+    labels_read: str
     # worked solution
     article: str
     holds_here: str
@@ -98,6 +100,7 @@ ENGLISH = Messages(
     right_side="right side",
     difference="difference",
     explained="explained by rounding",
+    labels_read="Its labels read:",
     article="the ",
     holds_here="The data decide which way it goes: {condition}, and here {numbers}.",
     case_is="So this is the case “{case}”{constants}.",

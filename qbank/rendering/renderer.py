@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from qbank.family.model import Case, Family
+from qbank.family.model import Case, Family, FigureField, Sentence
 from qbank.instances import Instances
-from qbank.item import Item, Metadata
+from qbank.item import Block, Item, Metadata
 from qbank.rendering.batch import Batch, Ledger
 from qbank.rendering.case_formulas import CaseFormulas
 from qbank.rendering.columns import Column, Fixed, apply, together
+from qbank.rendering.figures import Figures
 from qbank.rendering.identity import identifiers, provenances
 from qbank.rendering.messages import messages_for
 from qbank.rendering.parts import Parts
@@ -69,6 +70,15 @@ class Renderer:
         return self._compiled[case]
 
 
+def _stem(sentences: Sentences, paragraphs: Sequence[Sentence]) -> list[Column[Block]]:
+    """The paragraphs; a figure the author has not placed follows the first."""
+    columns = [sentences.block(paragraph) for paragraph in paragraphs]
+    placed = any(isinstance(part, FigureField) for sentence in paragraphs for part in sentence)
+    if sentences.figures and not placed:
+        columns.insert(1, sentences.figures[False])
+    return columns
+
+
 class _CaseRenderer:
     """Items of one case of a family."""
 
@@ -78,6 +88,11 @@ class _CaseRenderer:
         self._ledger = Ledger()
         formulas = CaseFormulas(family, case, self._ledger, messages_for(texts.language))
         sentences = Sentences(formulas)
+        if family.figure is not None:
+            sentences.figures = {
+                solved: Figures(sentences, texts.figure, solved=solved).images()
+                for solved in (False, True)
+            }
         parts = Parts(sentences)
         metadata = Metadata(
             family.subject, family.level, family.licence, family.authors, family.objectives
@@ -87,7 +102,7 @@ class _CaseRenderer:
             identifiers,
             Fixed(family.title),
             Fixed(texts.language),
-            together([sentences.block(paragraph) for paragraph in texts.stem]),
+            together(_stem(sentences, texts.stem)),
             together([parts.part(ask, number) for number, ask in enumerate(family.ask, 1)]),
             Solution(sentences, texts).blocks(),
             Fixed(family.caution),

@@ -9,13 +9,14 @@ from qbank.expressions.tree import Equation
 from qbank.family.model import (
     ComputedField,
     Field,
+    FigureField,
     FormulaField,
     Sentence,
     TableField,
     ValueField,
     WordField,
 )
-from qbank.item import Block, Display, Inline, Paragraph, Table
+from qbank.item import Block, Display, Image, Inline, Paragraph, Table
 from qbank.rendering.batch import Computed, unit_of
 from qbank.rendering.case_formulas import CaseFormulas
 from qbank.rendering.columns import (
@@ -39,6 +40,7 @@ class Sentences:
         self.formulas = formulas
         self.family = formulas.family
         self.messages = formulas.messages
+        self.figures: dict[bool, Column[Image]] = {}  # the figure, and the solved one
 
     def inline(self, sentence: Sentence) -> Column[tuple[Inline, ...]]:
         """The content of a sentence."""
@@ -56,6 +58,8 @@ class Sentences:
         )
         if alone and isinstance(fields[0], TableField):
             return self.table(fields[0].names)
+        if alone and isinstance(fields[0], FigureField):
+            return self.figures[fields[0].solved]
         if alone and isinstance(fields[0], FormulaField):
             return apply(Display, self.formulas.math(self._formula(fields[0])))
         return apply(Paragraph, self.inline(paragraph))
@@ -71,9 +75,9 @@ class Sentences:
                 return TextPart(lambda batch: batch.values(entry))
             case WordField(word=word):
                 return TextPart(self.word(word))
-            case TableField():
-                # the loader lets a table stand only in a paragraph of its own
-                raise ValueError("a table must stand in a paragraph of its own")
+            case TableField() | FigureField():
+                # the loader lets tables and figures stand only in paragraphs of their own
+                raise ValueError("a table or figure must stand in a paragraph of its own")
 
     def value(self, name: str, form: str) -> Part:
         """What a field of a given, let or unknown prints."""

@@ -1491,7 +1491,7 @@ def bloated(section: str, count: int, entry: str) -> str:
             GOOD.replace("The time follows", "word " * 3000 + "The time follows").replace(
                 "{table x y}", "{table x y}\n\n    " + "word " * 1500
             ),
-            "text: 22,938 characters in all, more than 20,000",
+            "text: 23,012 characters in all, more than 20,000",
         ),
     ],
     ids=range(8),

@@ -176,7 +176,7 @@ def test_text(cart: Family) -> None:
     assert computed.unit.text == "N"
     assert computed.shown == NumberFormat(decimals=2)
     assert compare.text[0][5:] == (FormulaField("let", "D", numbers=True),)
-    assert [len(paragraph) for paragraph in two.text] == [6, 3]
+    assert [len(paragraph) for paragraph in two.text] == [6, 3, 1]
     assert two.text[0][:3] == (
         FormulaField("law", "motion", numbers=False),
         " and ",

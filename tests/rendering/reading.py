@@ -10,7 +10,7 @@ from dataclasses import fields, is_dataclass
 from qbank.expressions.parser import parse_equation, parse_value
 from qbank.expressions.tree import Binary, Call, Compare, Logic, Measure, Name, Negate, Node, Not
 from qbank.expressions.tree import Number as NumberNode
-from qbank.item import Block, Display, Item, Math, Paragraph
+from qbank.item import Block, Display, Image, Item, Math, Paragraph
 
 _RAISED = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _LOWERED = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
@@ -29,6 +29,8 @@ def strings(part: object) -> Iterator[str]:
         yield part
     elif isinstance(part, Math):
         yield part.plain
+    elif isinstance(part, Image):
+        yield from (part.alt, part.description)
     elif isinstance(part, tuple):
         for inner in part:
             yield from strings(inner)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import cos, pi, sin
 
-from qbank.figures.canvas import Canvas, Pen, Spot
+from qbank.figures.canvas import Canvas, Pen
 from qbank.figures.geometry import arc, head
 from qbank.figures.parameters import Parameters
 from qbank.figures.spots import around
@@ -26,5 +26,5 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     spots = []
     for reach in (radius + 5, radius + 12, radius + 22, radius + 36, radius + 52):
         x, y = point[0] + reach * cos(half), point[1] + reach * sin(half)
-        spots += [Spot(x, y, across, 0 if across else up), Spot(x, y, across, up)]
+        spots += [(x, y, across, 0 if across else up), (x, y, across, up)]
     canvas.label(shape.label, [*spots, *around(point, radius + 5, shape.side)])

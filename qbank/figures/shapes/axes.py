@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import ceil, floor
 
-from qbank.figures.canvas import Canvas, Fill, Pen, Point, Run, Runs, Spot
+from qbank.figures.canvas import Canvas, Fill, Pen, Point, Run, Runs
 from qbank.figures.geometry import head
 from qbank.figures.parameters import Parameters
 from qbank.figures.spots import along, around
@@ -24,10 +24,10 @@ def axes(canvas: Canvas, shape: Parameters) -> None:
     head(canvas, (end, y), (1.0, 0.0))
     for place, runs in _ticks(shape.numbers["across"], wide):
         canvas.line([(x + place, y), (x + place, y - TICK)], Pen.THIN)
-        canvas.label(runs, [Spot(x + place, y - TICK - 2, 0, -1)])
+        canvas.label(runs, [(x + place, y - TICK - 2, 0, -1)])
     canvas.label(
         shape.labels.get("along", ()),
-        [Spot(end + 5, y, 1, 0), Spot(end, y - 26, -1, -1), Spot(end, y - 40, -1, -1)],
+        [(end + 5, y, 1, 0), (end, y - 26, -1, -1), (end, y - 40, -1, -1)],
     )
     if not shape.has("up"):
         return
@@ -36,8 +36,8 @@ def axes(canvas: Canvas, shape: Parameters) -> None:
     head(canvas, (x, top), (0.0, 1.0))
     for place, runs in _ticks(shape.numbers["up"], high):
         canvas.line([(x, y + place), (x - TICK, y + place)], Pen.THIN)
-        canvas.label(runs, [Spot(x - TICK - 3, y + place, -1, 0)])
-    upper = [Spot(x, top + 4, 0, 1), Spot(x + 8, top, 1, 0), Spot(x - 8, top, -1, 0)]
+        canvas.label(runs, [(x - TICK - 3, y + place, -1, 0)])
+    upper = [(x, top + 4, 0, 1), (x + 8, top, 1, 0), (x - 8, top, -1, 0)]
     canvas.label(shape.labels.get("upright", ()), upper)
 
 

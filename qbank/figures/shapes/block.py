@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from qbank.figures.canvas import Canvas, Fill, Pen, Spot
+from qbank.figures.canvas import Canvas, Fill, Pen
 from qbank.figures.geometry import turned
 from qbank.figures.parameters import Parameters
 from qbank.figures.spots import around, within
@@ -27,8 +27,8 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     reach_y = max(y for _, y in placed) - middle[1]
     spots = [] if shape.side else within(middle)
     for gap in (5.0, 14.0, 26.0):
-        for way in around(middle, side=shape.side)[:8]:
-            x = middle[0] + way.across * (reach_x + gap)
-            y = middle[1] + way.up * (reach_y if way.across else reach_y + gap)
-            spots.append(Spot(x, y, way.across, way.up))
+        for _, _, across, up in around(middle, side=shape.side)[:8]:
+            x = middle[0] + across * (reach_x + gap)
+            y = middle[1] + up * (reach_y if across else reach_y + gap)
+            spots.append((x, y, across, up))
     canvas.label(shape.label, spots)

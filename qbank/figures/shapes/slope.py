@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import cos, sin
 
-from qbank.figures.canvas import Canvas, Fill, Pen, Spot
+from qbank.figures.canvas import Canvas, Fill, Pen
 from qbank.figures.geometry import arc, hatch
 from qbank.figures.parameters import Parameters
 
@@ -20,8 +20,8 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     canvas.line(arc(foot, radius, 0.0, angle), Pen.THIN)
     half = angle / 2
     spots = [
-        Spot(foot[0] + reach * cos(half), foot[1] + reach * sin(half), 1, 0)
+        (foot[0] + reach * cos(half), foot[1] + reach * sin(half), 1, 0)
         for reach in (radius + 5, radius + 14, radius + 28, radius + 44, radius + 64)
     ]
-    spots += [Spot(foot[0] + radius, foot[1] - gap, 0, -1) for gap in (12.0, 20.0)]
+    spots += [(foot[0] + radius, foot[1] - gap, 0, -1) for gap in (12.0, 20.0)]
     canvas.label(shape.label, spots)

@@ -3,7 +3,7 @@
 
 from __future__ import annotations
 
-from qbank.figures.canvas import Canvas, Fill, Pen, Run, Spot
+from qbank.figures.canvas import Canvas, Fill, Pen, Run
 from qbank.figures.parameters import Parameters
 from qbank.figures.shapes.circuit import element
 
@@ -24,4 +24,4 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
         canvas.line([body.at(GAP / 2, LONG), body.at(GAP / 2, -LONG)])
         plus = body.at(GAP / 2 + 11, -11)
     other = body.at(body.length / 2 + 11, 11)
-    canvas.label((Run("+"),), [Spot(*plus, 0, 0), Spot(*other, 0, 0)])
+    canvas.label((Run("+"),), [(plus[0], plus[1], 0, 0), (other[0], other[1], 0, 0)])
