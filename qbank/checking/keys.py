@@ -9,6 +9,7 @@ import numpy as np
 
 from qbank.checking.facts import Facts, Mask, Outcome
 from qbank.checking.tolerance import authored
+from qbank.checking.window import covers
 from qbank.expressions.units import Unit
 from qbank.family.model import ChooseValue, Enter, Fixed, Given, Grid, Listed, Sampled
 from qbank.instances import Floats, Instances, Integers
@@ -168,7 +169,7 @@ def tolerance_window(facts: Facts) -> Iterator[Outcome]:
             continue
         low, high = facts.instances.tolerance[name]
         rounded = facts.instances.rounded[name]
-        passed = (low <= rounded - slack) & (rounded + slack <= high)
+        passed = covers(rounded, low, high, slack)
         passed &= np.maximum(high - rounded, rounded - low) < distance
 
         def explain(row: int, name: str = name) -> tuple[str, dict[str, float]]:

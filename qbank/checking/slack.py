@@ -24,7 +24,7 @@ where terms cancel.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,16 +56,20 @@ class Kept:
     unit: Unit
     formats: tuple[NumberFormat, ...]
 
-    def half(self, values: Floats) -> Floats:
-        """Half a unit in the last place kept (n,), SI, of SI values."""
-        shown = self.unit.from_si(values) * (1.0 + NEAR_POWER)
-        places = [last_place(shown, fmt) for fmt in self.formats]
-        return np.asarray(np.maximum.reduce(places) * (0.5 * self.unit.factor))
+    def half(self, values: Floats, *, moved: bool) -> Floats:
+        """Half a unit in the last place kept (n,), SI, of SI values.
 
-    def half_if_rounded(self, values: Floats) -> Floats:
-        """The same, but zero for values that are whole numbers of their last place."""
-        half = self.half(values)
-        counts = self.unit.from_si(values) * (0.5 * self.unit.factor) / half
+        Zero for values that are whole numbers of that place, unless they may have `moved`.
+        """
+        shown = self.unit.from_si(values)
+        raised = shown * (1.0 + NEAR_POWER)
+        place = last_place(raised, self.formats[0])
+        for fmt in self.formats[1:]:
+            place = np.maximum(place, last_place(raised, fmt))
+        half = place * (0.5 * self.unit.factor)
+        if moved:
+            return half
+        counts = shown / place
         return np.where(np.abs(counts - np.rint(counts)) <= ON_PLACE, 0.0, half)
 
 
@@ -125,7 +129,8 @@ class _Group:
                 table[variant.case] = value
         self.path: WorkedPath = worked_path(family, group)
         self.kept = self._all_kept()
-        self.own = {name: self._own(name) for name in family.find}
+        # of what an answer is rounded to when it is carried on: the last of the working figures
+        self._own_share = 0.1 if family.working is None else 1.0
         self.alternatives = {
             name: [_si(other, given.unit) for other in given.accept]
             for name, given in family.given.items()
@@ -154,18 +159,11 @@ class _Group:
             formats = (written.shown, *working)
             if written.shown.figures is not None and figures is not None and name[0] == "=":
                 formats = (NumberFormat(figures=max(written.shown.figures, figures)),)
-            kept[name] = Kept(written.unit, formats)
+            kept[name] = Kept(written.unit, tuple(dict.fromkeys(formats)))
         for name, unknown in self.family.find.items():
             stated = self.family.working is not None
             kept[name] = Kept(unknown.unit, working if stated else (unknown.shown,))
         return kept
-
-    def _own(self, name: str) -> Kept:
-        """How exactly an answer is worked out before it is rounded."""
-        unknown = self.family.find[name]
-        if self.family.working is not None:
-            return Kept(unknown.unit, (NumberFormat(figures=self.family.working),))
-        return Kept(unknown.unit, (_one_more(unknown.shown),))
 
     def deviations(
         self, values: Mapping[str, Floats], case: Integers, n: int
@@ -184,11 +182,9 @@ class _Group:
                 stage.run(base, moved, n)
                 for name in stage.finds:
                     exact = base[name]
-                    half = self.kept[name].half_if_rounded(exact)
-                    if stage.labels:
-                        half = np.where(half == 0.0, self.kept[name].half(exact), half)
+                    half = self.kept[name].half(exact, moved=bool(stage.labels))
                     if name in self.family.find:
-                        own = self.own[name].half_if_rounded(exact)
+                        own = half * self._own_share
                         found[name] = self._summed(name, stage.labels, base, moved, own)
                         half = half + own
                     moved[name, (name, 1)] = exact + half
@@ -279,26 +275,35 @@ def _moved_name(name: str, label: Label) -> str:
     return f"{name}|{label[0]}|{label[1]}"
 
 
-def _one_more(shown: NumberFormat) -> NumberFormat:
-    """One figure, or one decimal, more."""
-    if shown.decimals is not None:
-        return replace(shown, decimals=shown.decimals + 1)
-    return replace(shown, figures=(shown.figures or 0) + 1)
-
-
 def _si(value: Fixed, unit: Unit) -> float:
     decimal = float(f"{value.mantissa}e{value.exponent}")
     return float(unit.to_si(np.array([decimal]))[0])
 
 
 def honest_range(
-    shown: Floats, above: Floats, below: Floats, fmt: NumberFormat
+    shown: Floats, place: Floats, above: Floats, below: Floats, fmt: NumberFormat
 ) -> tuple[Floats, Floats]:
     """The least and greatest response (n,) of honest work, in the shown unit.
 
-    `shown` (n,) are exact answers in the shown unit; `above` and `below` how far work may be off
-    before it is rounded for `fmt`. The response may be given as it is or rounded; rounding keeps
-    the order of numbers, so the ends of the range are the rounded ends.
+    `shown` (n,) are exact answers in the shown unit, `place` (n,) one unit in the last place they
+    are shown with; `above` and `below` how far work may be off before it is rounded for `fmt`.
+    The response may be given as it is or rounded; rounding keeps the order of numbers, so the
+    ends of the range are the rounded ends.
     """
     low, high = shown - below, shown + above
-    return np.minimum(low, round_values(low, fmt)), np.maximum(high, round_values(high, fmt))
+    least = np.minimum(low, np.ceil(low / place - 0.5 - ON_PLACE) * place)
+    most = np.maximum(high, np.floor(high / place + 0.5 + ON_PLACE) * place)
+    if fmt.figures is not None:  # another power of ten has another last place
+        top = place * 10.0**fmt.figures
+        outside = np.maximum(np.abs(low), np.abs(high)) >= top * (1 - NEAR_POWER)
+        outside |= np.minimum(np.abs(low), np.abs(high)) < top * (0.1 + NEAR_POWER)
+        rows = np.flatnonzero(outside)
+        if len(rows):
+            least[rows] = np.minimum(low[rows], round_values(low[rows], fmt))
+            most[rows] = np.maximum(high[rows], round_values(high[rows], fmt))
+    return least, most
+
+
+def _si(value: Fixed, unit: Unit) -> float:
+    decimal = float(f"{value.mantissa}e{value.exponent}")
+    return float(unit.to_si(np.array([decimal]))[0])

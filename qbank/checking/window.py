@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from qbank.checking.slack import HonestSolver, honest_range
 from qbank.checking.tolerance import TOO_OFTEN, authored, bands, reach, within_window
-from qbank.expressions.numbers import last_place, round_values
+from qbank.expressions.numbers import round_values, rounded_and_place
 from qbank.family.model import ChooseValue, Enter, Family, Unknown
 from qbank.instances import Floats, Integers
 from qbank.solving.solver import Solver
@@ -19,6 +19,7 @@ Mask = NDArray[np.bool_]
 Wrong = Mapping[str, Mapping[str, Floats]]
 
 SAME = 1e-9  # relative: a slip's value this near to the exact answer is that answer
+LAST_BITS = 1e-6  # relative: what differences of doubles near a key may be short of
 _LOOKED_AT = 5.0  # places beyond which rounding cannot bring a slip into a tolerance
 
 
@@ -56,11 +57,18 @@ class Window:
 
     def covers_slack(self) -> Mask:
         """Where the band holds whatever honest work can give, (n,)."""
-        return (self.low <= self.key - self.slack) & (self.key + self.slack <= self.high)
+        return covers(self.key, self.low, self.high, self.slack)
 
     def clear_of_slips(self) -> Mask:
         """Where the band holds no slip that can be told apart, (n,)."""
         return _half(self.key, (self.low, self.high)) < self.distance
+
+
+def covers(key: Floats, low: Floats, high: Floats, slack: Floats) -> Mask:
+    """Where a band reaches at least `slack` to both sides of its key, but for the last bits."""
+    narrower = np.minimum(high - key, key - low)
+    held: Mask = slack <= narrower * (1.0 + LAST_BITS)
+    return held
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +95,7 @@ class Windows:
 
     def __init__(self, family: Family, solver: Solver) -> None:
         self.family = family
-        self._honest = HonestSolver(family, solver)
+        self.honest = HonestSolver(family, solver)
         self.policies = {name: AnswerPolicy(tuple(family.slips), {}) for name in family.find}
         self.asked = tuple(
             dict.fromkeys(
@@ -99,7 +107,7 @@ class Windows:
         self, values: Mapping[str, Floats], case: Integers, wrong: Wrong, n: int
     ) -> dict[str, Window]:
         """The windows of every unknown; `values` and `wrong` in SI as in `Instances`."""
-        deviations = self._honest.deviations(values, case, n)
+        deviations = self.honest.deviations(values, case, n)
         return {
             name: self._window(unknown, values[name], deviations[name], wrong)
             for name, unknown in self.family.find.items()
@@ -114,7 +122,7 @@ class Windows:
 
     def settle(self, values: Mapping[str, Floats], case: Integers, wrong: Wrong, n: int) -> None:
         """Decide which slips can be told apart, from draws that meet the family's rules."""
-        deviations = self._honest.deviations(values, case, n)
+        deviations = self.honest.deviations(values, case, n)
         for name, unknown in self.family.find.items():
             exact = values[name]
             key, slack, wished, place = _key_and_slack(unknown, exact, deviations[name])
@@ -125,7 +133,8 @@ class Windows:
             apart: list[str] = []
             close: dict[str, float] = {}
             for slip in self.family.slips:
-                far = _distance(unknown, exact, key, place, need, wrong[slip][name])
+                look = 2.0 * need + _LOOKED_AT * place
+                far = _distance(unknown, exact, key, place, look, wrong[slip][name])
                 made = int(np.count_nonzero(np.isfinite(far)))
                 share = int(np.count_nonzero(far <= need)) / made if made else 0.0
                 if share > TOO_OFTEN:
@@ -185,9 +194,10 @@ class Windows:
         slips: tuple[str, ...] | list[str],
     ) -> Floats:
         nearest: Floats = np.full(len(key), np.inf)
+        look = 2.0 * needed + _LOOKED_AT * place
         for slip in slips:
             if unknown.name in wrong[slip]:
-                far = _distance(unknown, exact, key, place, needed, wrong[slip][unknown.name])
+                far = _distance(unknown, exact, key, place, look, wrong[slip][unknown.name])
                 np.fmin(nearest, far, out=nearest)
         return nearest
 
@@ -198,10 +208,9 @@ def _key_and_slack(
     """Key, rounding slack, wished reach and last place, each (n,), in the shown unit."""
     with np.errstate(invalid="ignore"):
         shown = unknown.unit.from_si(exact)
-        key = round_values(shown, unknown.shown)
-        place = last_place(key, unknown.shown)
+        key, place = rounded_and_place(shown, unknown.shown)
         above, below = (side / unknown.unit.factor for side in deviation)
-        low, high = honest_range(shown, above, below, unknown.shown)
+        low, high = honest_range(shown, place, above, below, unknown.shown)
         return key, np.maximum(high - key, key - low), reach(unknown, key, place), place
 
 
@@ -210,18 +219,18 @@ def _distance(
     exact: Floats,
     key: Floats,
     place: Floats,
-    needed: Floats,
+    look: Floats,
     wrong: Floats,
 ) -> Floats:
     """How far a slip's value lies from the key (n,), in the shown unit.
 
-    Where it lies near, the value as displayed counts as well. NaN where the slip has no value or
+    Where it lies nearer than `look` (n,), the value as displayed counts as well. NaN where the slip has no value or
     comes to the answer itself.
     """
     with np.errstate(invalid="ignore"):
         shown = unknown.unit.from_si(wrong)
         far = np.abs(shown - key)
-        near = np.flatnonzero(far <= 2.0 * needed + _LOOKED_AT * place)
+        near = np.flatnonzero(far <= look)
         if len(near):
             displayed = round_values(shown[near], unknown.shown)
             least = np.minimum(far[near], np.abs(displayed - key[near]))

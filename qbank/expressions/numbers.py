@@ -82,7 +82,30 @@ def round_values(values: ArrayLike, fmt: NumberFormat) -> NDArray[np.float64]:
     stay; a negative zero becomes zero.
     """
     given = np.asarray(values, dtype=np.float64)
+    return _rounded(given, *decimal_parts(given, fmt))
+
+
+def last_place(values: ArrayLike, fmt: NumberFormat) -> NDArray[np.float64]:
+    """The size (n,) of one unit in the last displayed place, after rounding.
+
+    15.04 to three figures is shown as 15.0, so the size is 0.1. NaN where a value is not finite.
+    """
+    given = np.asarray(values, dtype=np.float64)
+    return _unit(given, decimal_parts(given, fmt)[1])
+
+
+def rounded_and_place(
+    values: ArrayLike, fmt: NumberFormat
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """`round_values` and `last_place` at once, which costs half as much."""
+    given = np.asarray(values, dtype=np.float64)
     mantissa, exponent = decimal_parts(given, fmt)
+    return _rounded(given, mantissa, exponent), _unit(given, exponent)
+
+
+def _rounded(
+    given: NDArray[np.float64], mantissa: NDArray[np.int64], exponent: NDArray[np.int64]
+) -> NDArray[np.float64]:
     rounded = _scale_up(mantissa.astype(np.float64), exponent)
     far = np.abs(exponent) > _EXACT
     if far.any():  # where powers of ten are not exact, the parser rounds
@@ -92,13 +115,7 @@ def round_values(values: ArrayLike, fmt: NumberFormat) -> NDArray[np.float64]:
     return rounded if finite.all() else np.where(finite, rounded, given)
 
 
-def last_place(values: ArrayLike, fmt: NumberFormat) -> NDArray[np.float64]:
-    """The size (n,) of one unit in the last displayed place, after rounding.
-
-    15.04 to three figures is shown as 15.0, so the size is 0.1. NaN where a value is not finite.
-    """
-    given = np.asarray(values, dtype=np.float64)
-    exponent = decimal_parts(given, fmt)[1]
+def _unit(given: NDArray[np.float64], exponent: NDArray[np.int64]) -> NDArray[np.float64]:
     size = _ALL_POWERS.take(exponent - _LEAST_POWER)
     finite = np.isfinite(given)
     return size if finite.all() else np.where(finite, size, np.nan)
