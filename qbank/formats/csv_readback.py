@@ -167,8 +167,11 @@ def _columns(package: Package) -> tuple[Column, ...]:
 def _rows(package: Package) -> Iterator[list[str]]:
     csv.field_size_limit(MAX_CELL)
     try:
-        with package.open(TABLE) as table:
-            yield from csv.reader(io.TextIOWrapper(table, "utf-8", newline=""), strict=True)
+        with (
+            package.open(TABLE) as table,
+            io.TextIOWrapper(table, "utf-8", newline="") as lines,
+        ):
+            yield from csv.reader(lines, strict=True)
     except (csv.Error, UnicodeDecodeError) as fault:
         raise QbankError(
             f"'{TABLE}' in '{package.path}' is no table in UTF-8: {fault}",

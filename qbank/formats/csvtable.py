@@ -26,7 +26,7 @@ from qbank.formats.csv_columns import (
     sidecar,
 )
 from qbank.formats.package import Package
-from qbank.formats.xmltext import NUMBER, number, utf8
+from qbank.formats.xmltext import NUMBER, ensure_allowed, number, utf8
 from qbank.item import BankInfo, Block, Choice, Inline, Item, NumberEntry, Part
 
 # What makes spreadsheets run a cell; the apostrophe is the usual guard (common practice, no
@@ -70,6 +70,7 @@ class CsvWriter:
                 f"the row of item '{item.identifier}' breaks {len(findings)} rules",
                 hint="\n    ".join(map(str, findings[:10])),
             )
+        ensure_allowed("".join(cells))
         self._row(cells)
 
     def finish(self) -> None:

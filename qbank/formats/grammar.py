@@ -107,15 +107,29 @@ class Grammar:
         return self._started[rule]
 
     def _rules_for(self, element: etree._Element) -> list[tuple[str, str]]:
-        """Named rules that describe an element of this name, with their sources."""
+        """Named rules that describe an element of this name, with their sources.
+
+        Nothing for a name that also stands within a rule, where it may mean something else.
+        """
         if self._rules is None:
-            self._rules = {}
-            for root in self._files(self._path):
-                for define in root.iter(f"{_RNG}define"):
-                    for pattern in _outermost_elements(define):
+            self._rules = self._all_rules()
+        return self._rules.get(str(element.tag), [])
+
+    def _all_rules(self) -> dict[str, list[tuple[str, str]]]:
+        rules: dict[str, list[tuple[str, str]]] = {}
+        within: set[str] = set()
+        for root in self._files(self._path):
+            space = root.get("ns", "")
+            for define in root.iter(f"{_RNG}define"):
+                outermost = list(_outermost_elements(define))
+                for pattern in define.iter(f"{_RNG}element"):
+                    name = f"{{{pattern.get('ns', space)}}}{pattern.get('name', '')}"
+                    if pattern in outermost:
                         rule = (define.get("name", ""), pattern.get(_SOURCE, ""))
-                        self._rules.setdefault(pattern.get("name", ""), []).append(rule)
-        return self._rules.get(etree.QName(element).localname, [])
+                        rules.setdefault(name, []).append(rule)
+                    else:
+                        within.add(name)
+        return {name: found for name, found in rules.items() if name not in within}
 
     def _files(self, path: Path) -> Iterator[etree._Element]:
         root = etree.parse(path).getroot()

@@ -7,7 +7,7 @@ It is also judged in full, whatever its structure, once in five hundred, as a gu
 
 Of the other items what is left is sure by how they are written, at every item: text is escaped
 and holds no character that XML forbids (`xmltext`), each formula was judged alone (`formulas`),
-numbers are finite, keys lie in their bands and wrong ranges stay apart (`qti_parts`). The tests
+numbers are finite, keys lie in their bands and wrong ranges stay apart (`soundness`). The tests
 hold this against judging every item in full; so does `validate_package`.
 """
 

@@ -6,12 +6,11 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 
 from qbank import __version__
-from qbank.errors import CheckFailed
 from qbank.formats.content import blocks, inline, table_shapes
 from qbank.formats.dialects import Dialect
 from qbank.formats.qti_markup import HINT_TITLES, MARKUP
 from qbank.formats.qti_parts import PartText, PartTexts
-from qbank.formats.xmltext import IDENTIFIER, escape, number, quote
+from qbank.formats.xmltext import escape, number, quote
 from qbank.item import Item
 
 
@@ -46,11 +45,9 @@ class ItemText:
     def document(self, item: Item) -> ItemDocument:
         """The whole document of an item.
 
-        Raises CheckFailed when a number is not finite, a key lies outside its band, a text holds
-        what XML cannot, a formula is no MathML, or the identifier is not as promised.
+        Raises CheckFailed when a number is not finite, a text holds what XML cannot or a formula
+        is no MathML.
         """
-        if not IDENTIFIER.fullmatch(item.identifier):
-            raise CheckFailed(f"the item's identifier '{item.identifier}' is no name of 1 .. 32")
         t = self._t
         parts = [self._parts.text(part) for part in item.parts]
         names = tuple([part.identifier for part in item.parts])

@@ -15,7 +15,7 @@ from qbank.errors import CheckFailed
 from qbank.formats.content import inline, plain
 from qbank.formats.dialects import Dialect
 from qbank.formats.qti_markup import MARKUP, SLIP
-from qbank.formats.xmltext import NUMBER, escape, name_part, number, quote
+from qbank.formats.xmltext import escape, name_part, number, quote
 from qbank.item import Choice, NumberEntry, Option, Part, WrongValue
 
 _MOST_PLANS = 20_000
@@ -49,8 +49,8 @@ class PartTexts:
     def text(self, part: Part) -> PartText:
         """The markup of a part.
 
-        Raises CheckFailed when a number is not finite, a key lies outside its band, a wrong
-        range meets it, a formula is no MathML, or the format has no such kind of part.
+        Raises CheckFailed when a number is not finite, a formula is no MathML, or the format
+        has no such kind of part.
         """
         if isinstance(part, NumberEntry):
             return self._number(part)
@@ -61,7 +61,6 @@ class PartTexts:
     # ------------------------------------------------------------------ numbers
 
     def _number(self, part: NumberEntry) -> PartText:
-        ensure_bands(part)
         wrong = part.wrong_values
         structure = (
             part.identifier,
@@ -229,21 +228,6 @@ def feedback_labels(part: NumberEntry | Choice) -> list[str]:
         taken.add(label)
         labels.append(label)
     return labels
-
-
-def ensure_bands(part: NumberEntry) -> None:
-    """Raise CheckFailed unless the key lies in its band and the wrong ranges stay apart."""
-    low, high = part.tolerance.low, part.tolerance.high
-    if not NUMBER.fullmatch(part.key_text) or not low <= float(part.key_text) <= high:
-        raise CheckFailed(
-            f"part '{part.identifier}': the key {part.key_text} is no number in {low} .. {high}"
-        )
-    for wrong in part.wrong_values:
-        if not wrong.low <= wrong.high or (wrong.low < high and low < wrong.high):
-            raise CheckFailed(
-                f"part '{part.identifier}': the range {wrong.low} .. {wrong.high} of slip "
-                f"'{wrong.slip}' is empty or meets the accepted one, {low} .. {high}"
-            )
 
 
 def precision_class(part: NumberEntry) -> str:

@@ -219,7 +219,8 @@ def _feedback(
 
 def _scores(root: etree._Element, member: str, variables: dict[str, Variable]) -> Iterator[Finding]:
     score, most = variables.get("SCORE"), variables.get("MAXSCORE")
-    if score is None or most is None:
+    defaults = [] if most is None else values(child(most.element, "defaultValue"))
+    if score is None or most is None or not defaults:
         yield _finding("score.declared", member, root, "SCORE and MAXSCORE are needed", "33")
         return
     parts: dict[str, float] = {}
@@ -229,7 +230,7 @@ def _scores(root: etree._Element, member: str, variables: dict[str, Variable]) -
         if value is not None and attribute(value, "baseType") == "float":
             parts[name] = max(parts.get(name, 0.0), float(value.text or "nan"))
     attainable = math.fsum(parts.values())
-    stated = float(values(child(most.element, "defaultValue"))[0])
+    stated = float(defaults[0])
     if not math.isclose(stated, attainable, rel_tol=1e-9, abs_tol=1e-12):
         said = f"MAXSCORE is {stated:g}, but {attainable:g} can be reached"
         yield _finding("score.maximum", member, most.element, said, "32")
@@ -244,7 +245,7 @@ def _scores(root: etree._Element, member: str, variables: dict[str, Variable]) -
     }
     for name in sorted(parts.keys() - summed - {"SCORE"}):
         said = f"'{name}' is no part of the sum"
-        yield _finding("score.summed", member, variables[name].element, said, "32")
+        yield _finding("score.summed", member, root, said, "32")
 
 
 def bands(root: etree._Element) -> Iterator[Band]:

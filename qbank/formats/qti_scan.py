@@ -23,6 +23,7 @@ from qbank.formats.qti_tree import attribute, local
 
 MANIFEST = "imsmanifest.xml"
 MANY = 20  # findings of one kind that are spelled out
+_KEPT = ("assessmentSection", "file")  # few, and judged with what they are in
 KINDS = ("resource", "file", "dependency", "reference", "section", "href")
 
 
@@ -78,7 +79,8 @@ def stream(source: IO[bytes], member: str, *names: str) -> Iterator[etree._Eleme
     """Each element of these 2.1 names at its end, then the root.
 
     Of a run of equal siblings only the first and the last stay in the tree, but of sections
-    all. Raises QbankError when the document is not well-formed or declares a document type.
+    and files all. Raises QbankError when the document is not well-formed or declares a
+    document type.
     """
     head = source.read(4096)
     if b"<!DOCTYPE" in head or b"<!ENTITY" in head or b"\0" in head:
@@ -93,7 +95,8 @@ def stream(source: IO[bytes], member: str, *names: str) -> Iterator[etree._Eleme
         remove_comments=True,
         remove_pis=True,
     )
-    space: str | None = None  # LOM has a `resource` of its own: only the root's namespace counts
+    # LOM has a `resource` of its own: only the root's namespace counts.
+    space: str | None = None
     try:
         for _, element in events:
             if (kind := local(element.tag)) not in names:
@@ -103,7 +106,7 @@ def stream(source: IO[bytes], member: str, *names: str) -> Iterator[etree._Eleme
             if etree.QName(element).namespace != space:
                 continue
             yield element
-            if kind != "assessmentSection":
+            if kind not in _KEPT:
                 _drop_before(element)
     except etree.XMLSyntaxError as fault:
         raise QbankError(f"'{member}' is not well-formed XML: {fault.msg}") from fault
@@ -137,6 +140,8 @@ def scan_manifest(
             scan.findings.extend(rules.iter_findings(element, MANIFEST))
         elif kind == "dependency":
             scan.note("dependency", attribute(element, "identifierref"))
+            if len(scan.findings) < MANY:
+                scan.findings.extend(rules.iter_findings(element, MANIFEST, "dependency"))
         elif kind == "file":
             path = unquote(attribute(element, "href"))
             scan.note("file", path)

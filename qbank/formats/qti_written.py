@@ -28,7 +28,7 @@ DEPENDENCY = '<dependency identifierref="%s"/>\n'
 RESOURCE_START = '<resource identifier="%s" type="%s" href="%s">\n'
 RESOURCE_END = '<file href="%s"/>\n</resource>\n'
 
-_CHUNK = 1 << 20
+_CHUNK = 1 << 18
 _MOST_PLANS = 1000
 
 

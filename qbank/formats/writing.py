@@ -8,6 +8,7 @@ from pathlib import Path
 from qbank.formats.archive import FolderArchive, ZipArchive
 from qbank.formats.base import WriteReport
 from qbank.formats.registry import find_format
+from qbank.formats.soundness import ensure_sound
 from qbank.item import BankInfo, Item
 
 PROGRESS_STEP = 64
@@ -39,6 +40,7 @@ def write_bank(
     with (FolderArchive if unpacked else ZipArchive)(Path(destination)) as archive:
         writer = chosen.writer(info, archive)
         for item in items:
+            ensure_sound(item)
             writer.add(item)
             written += 1
             if progress is not None and written - reported >= PROGRESS_STEP:

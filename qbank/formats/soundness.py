@@ -1,0 +1,58 @@
+"""What every format asks of an item, whatever it writes: a fault here is one of the tool."""
+
+from __future__ import annotations
+
+import math
+import re
+
+from qbank.errors import CheckFailed
+from qbank.formats.xmltext import IDENTIFIER, NUMBER
+from qbank.item import Choice, Item, NumberEntry
+
+# BCP 47 as the datatype `language` of XML Schema has it.
+_LANGUAGE = re.compile(r"[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8})*")
+
+
+def ensure_sound(item: Item) -> None:
+    """Raise CheckFailed unless an item is named and keyed as its docstrings promise."""
+    if not IDENTIFIER.fullmatch(item.identifier):
+        raise CheckFailed(
+            f"the item's identifier '{item.identifier}' is no name of 1 to 32 letters, digits, "
+            "dots, hyphens and underscores"
+        )
+    if not item.title:
+        raise CheckFailed(f"item '{item.identifier}' has no title")
+    if not _LANGUAGE.fullmatch(item.language):
+        raise CheckFailed(f"item '{item.identifier}': '{item.language}' names no language")
+    for part in item.parts:
+        if not math.isfinite(part.points) or part.points < 0:
+            raise CheckFailed(f"part '{part.identifier}' scores {part.points} points")
+        if isinstance(part, NumberEntry):
+            _ensure_bands(part)
+        elif isinstance(part, Choice):
+            _ensure_options(part)
+
+
+def _ensure_bands(part: NumberEntry) -> None:
+    """The key lies in its band, and the ranges of wrong values stay apart from it."""
+    low, high = part.tolerance.low, part.tolerance.high
+    if not NUMBER.fullmatch(part.key_text) or not low <= float(part.key_text) <= high:
+        raise CheckFailed(
+            f"part '{part.identifier}': the key {part.key_text} is no number in {low} .. {high}"
+        )
+    for wrong in part.wrong_values:
+        if not wrong.low <= wrong.high or (wrong.low < high and low < wrong.high):
+            raise CheckFailed(
+                f"part '{part.identifier}': the range {wrong.low} .. {wrong.high} of slip "
+                f"'{wrong.slip}' is empty or meets the accepted one, {low} .. {high}"
+            )
+
+
+def _ensure_options(part: Choice) -> None:
+    names = {option.identifier for option in part.options}
+    right = sum(option.correct for option in part.options)
+    if len(names) < len(part.options) or len(names) < 2 or (right != 1 and not part.multiple):
+        raise CheckFailed(
+            f"part '{part.identifier}': {len(part.options)} options with {len(names)} names, "
+            f"{right} of them right"
+        )
