@@ -8,17 +8,20 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from qbank.errors import DrawError
+from qbank.expressions.numbers import round_values
 from qbank.forms.assembly import Assembly, CannotFillError
 from qbank.forms.blueprint import MOST_FORMS, Blueprint
 from qbank.forms.formset import Form, FormItem, FormSet
 from qbank.forms.slots import Slot, choose_slots, points_of
 from qbank.generation import Generator
-from qbank.hardness.features import Difficulty, Features
+from qbank.hardness.features import INDEX_FORMAT, Difficulty, Features
 from qbank.instances import Floats, Instances
 
 POOL_SIZES = (128, 512, 2048, 8192)  # candidates a family, tried one after the other
+ALIKE = 4  # candidates that are considered first, for each item that is needed
 PER_ITEM = 8  # candidates at least, for each item that is needed
 
 
@@ -29,6 +32,7 @@ class _Pool:
     chunks: tuple[Instances, ...]
     features: tuple[Features, ...]
     index: Floats
+    parts: Floats  # (candidates, features): what each feature adds to the index
 
     def at(self, row: int) -> tuple[Instances, dict[str, float]]:
         """One candidate, and its features."""
@@ -51,7 +55,12 @@ class _Candidates:
     def pool(self, size: int) -> _Pool:
         chunks = tuple(self._generator.generate(min(size, self.exists.number), self._seed))
         features = tuple(self._difficulty(chunk) for chunk in chunks)
-        return _Pool(chunks, features, np.concatenate([f.index for f in features]))
+        return _Pool(
+            chunks,
+            features,
+            np.concatenate([f.index for f in features]),
+            np.concatenate([f.parts for f in features]),
+        )
 
 
 def draw_forms(blueprint: Blueprint, seed: int = 0, forms: int | None = None) -> FormSet:
@@ -117,9 +126,15 @@ def _assemble(
     slots: Sequence[Slot], pools: Mapping[str, _Pool], forms: int, shared: int, seed: int
 ) -> Assembly:
     names = [slot.family.name for slot in slots]
-    assembly = Assembly({name: pools[name].index for name in pools}, names, forms, shared)
+    models = [_model(pools[name].index, seed, at) for at, name in enumerate(names)]
+    near = [
+        _near(pools[name].parts, model, ALIKE * forms * names.count(name))
+        for name, model in zip(names, models, strict=True)
+    ]
+    index = {name: pool.index for name, pool in pools.items()}
+    assembly = Assembly(index, names, near, forms, shared)
     try:
-        assembly.fill([_target(pools[name].index, seed, at) for at, name in enumerate(names)])
+        assembly.fill([float(index[name][m]) for name, m in zip(names, models, strict=True)])
     except CannotFillError as fault:
         slot = slots[fault.slot]
         raise DrawError(
@@ -132,11 +147,24 @@ def _assemble(
     return assembly
 
 
-def _target(index: Floats, seed: int, slot: int) -> float:
-    """The index of a candidate in the middle half of the pool, drawn with the seed."""
+def _model(index: Floats, seed: int, slot: int) -> int:
+    """A candidate from the middle half of the pool by its index, drawn with the seed."""
     word = int.from_bytes(hashlib.sha256(f"{seed} slot {slot}".encode()).digest()[:8])
-    middle = np.sort(index)[len(index) // 4 : max(len(index) * 3 // 4, len(index) // 4 + 1)]
-    return float(middle[word % len(middle)])
+    order = np.argsort(index, kind="stable")
+    middle = order[len(order) // 4 : max(len(order) * 3 // 4, len(order) // 4 + 1)]
+    return int(middle[word % len(middle)])
+
+
+def _near(parts: Floats, model: int, count: int) -> NDArray[np.bool_]:
+    """The candidates whose features are most like the model's, by what they add to the index.
+
+    `count` of them, and those that are as near as the last.
+    """
+    distance = round_values(np.abs(parts - parts[model]).sum(axis=1), INDEX_FORMAT)
+    if count >= len(distance):
+        return np.ones(len(distance), dtype=np.bool_)
+    mask: NDArray[np.bool_] = distance <= np.partition(distance, count)[count]
+    return mask
 
 
 def _form_set(

@@ -54,8 +54,12 @@ class Features:
         The sum of the features times the weights in `WEIGHTS`, which give their reasons. It is a
         judgement made before any student has seen the item, not a measured difficulty.
         """
-        total = sum(weight.per_unit * self.of(weight.feature) for weight in WEIGHTS)
-        return round_values(total, INDEX_FORMAT)
+        return round_values(self.parts.sum(axis=1), INDEX_FORMAT)
+
+    @property
+    def parts(self) -> Floats:
+        """What each feature adds to the index, (n, features), in the order of `WEIGHTS`."""
+        return np.stack([w.per_unit * self.of(w.feature) for w in WEIGHTS], axis=1)
 
     def of(self, name: str) -> Floats:
         """One feature by its name, (n,)."""
