@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from samples import bank
-
 from qbank.formats.writing import write_bank
+from tests.formats.samples import bank
 
 
 def write_sample(folder: Path, format_name: str, count: int = 3) -> Path:

@@ -10,7 +10,6 @@ import re
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from packages import change, swap, write_sample
 
 from qbank.errors import QbankError
 from qbank.formats.csv_readback import unguarded
@@ -19,6 +18,7 @@ from qbank.formats.readback import read_items
 from qbank.formats.validate import validate_package
 from qbank.formats.writing import write_bank
 from qbank.item import BankInfo, Choice, Item, NumberEntry, Option, Paragraph, Pool, Tolerance
+from tests.formats.packages import change, swap, write_sample
 
 TABLE, SIDECAR = "items.csv", "items.csv-metadata.json"
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import pytest
-from packages import change, swap, write_sample
-from samples import simple, winch
 
 from qbank.formats.dialects import DIALECTS
 from qbank.formats.grammar import FOLDER, grammar, parse
 from qbank.formats.qti_item import ItemText
 from qbank.formats.validate import validate_package
+from tests.formats.packages import change, swap, write_sample
+from tests.formats.samples import simple, winch
 
 FORMATS = ["qti-2.1", "qti-3.0", "csv"]
 WINCH = "items/quay-winch/i0123456789-0.xml"

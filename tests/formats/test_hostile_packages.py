@@ -5,12 +5,12 @@ from __future__ import annotations
 import zipfile
 
 import pytest
-from packages import change, swap, write_sample
 
 from qbank.errors import QbankError
 from qbank.formats import package as package_module
 from qbank.formats.readback import read_items
 from qbank.formats.validate import validate_package
+from tests.formats.packages import change, swap, write_sample
 
 BOMB = (
     '<!DOCTYPE a [<!ENTITY x "xxxxxxxxxx">'

@@ -7,8 +7,6 @@ from dataclasses import replace
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from samples import winch
-from test_reading import items
 
 from qbank.errors import CheckFailed
 from qbank.formats.dialects import DIALECTS, QTI_21
@@ -18,6 +16,8 @@ from qbank.formats.item_judge import IN_FULL_ANYWAY, ItemJudge, item_findings
 from qbank.formats.metadata import metadata_structure
 from qbank.formats.qti_item import ItemText
 from qbank.formats.qti_written import ManifestEntries
+from tests.formats.samples import winch
+from tests.formats.test_reading import items
 
 MATHML = 'xmlns="http://www.w3.org/1998/Math/MathML"'
 

@@ -14,10 +14,10 @@ from typing import ClassVar
 
 import pytest
 from lxml import etree
-from packages import write_sample
 
 from qbank.formats.dialects import DIALECTS, LOM, MATHML, QTI_21
 from qbank.formats.grammar import FOLDER, grammar, secure_parser
+from tests.formats.packages import write_sample
 
 QTI_21_DRAFT = "qti-2.1-pd2/imsqti_v2p1.xsd"
 PACKAGING = "ims-cp-1.1.3/imscp_v1p1.xsd"

@@ -10,7 +10,6 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from samples import bank
 
 from qbank.formats.readback import read_items, read_numbers
 from qbank.formats.registry import FORMATS
@@ -32,6 +31,7 @@ from qbank.item import (
     Tolerance,
     WrongValue,
 )
+from tests.formats.samples import bank
 
 EVERY = list(FORMATS)
 MATHML = 'xmlns="http://www.w3.org/1998/Math/MathML"'

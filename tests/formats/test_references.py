@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from packages import change, swap, write_sample
 
 from qbank.formats.dialects import DIALECTS
 from qbank.formats.validate import validate_package
+from tests.formats.packages import change, swap, write_sample
 
 WINCH = "items/quay-winch/i0123456789-0.xml"
 HINTED = "items/quay-winch/i0123456789-1.xml"

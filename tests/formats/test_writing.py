@@ -12,7 +12,6 @@ from pathlib import Path
 
 import pytest
 from lxml import etree
-from samples import bank, simple, winch
 
 from qbank.errors import CheckFailed, OutputError, QbankError
 from qbank.formats.archive import ZipArchive
@@ -20,6 +19,7 @@ from qbank.formats.registry import FORMATS, find_format
 from qbank.formats.validate import validate_package
 from qbank.formats.writing import write_bank
 from qbank.item import BankInfo, Image, Option, Ordering, Pool
+from tests.formats.samples import bank, simple, winch
 
 EVERY = list(FORMATS)
 
