@@ -275,11 +275,6 @@ def _moved_name(name: str, label: Label) -> str:
     return f"{name}|{label[0]}|{label[1]}"
 
 
-def _si(value: Fixed, unit: Unit) -> float:
-    decimal = float(f"{value.mantissa}e{value.exponent}")
-    return float(unit.to_si(np.array([decimal]))[0])
-
-
 def honest_range(
     shown: Floats, place: Floats, above: Floats, below: Floats, fmt: NumberFormat
 ) -> tuple[Floats, Floats]:

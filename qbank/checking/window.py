@@ -224,8 +224,8 @@ def _distance(
 ) -> Floats:
     """How far a slip's value lies from the key (n,), in the shown unit.
 
-    Where it lies nearer than `look` (n,), the value as displayed counts as well. NaN where the slip has no value or
-    comes to the answer itself.
+    Where it lies nearer than `look` (n,), the value as displayed counts as well. NaN where the
+    slip has no value or comes to the answer itself.
     """
     with np.errstate(invalid="ignore"):
         shown = unknown.unit.from_si(wrong)

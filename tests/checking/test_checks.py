@@ -459,7 +459,7 @@ def test_a_band_that_leaves_out_honest_work():
 def test_a_band_that_reaches_a_slip():
     chunk = solved(lever())
     slack, distance = chunk.windows["P"]
-    low, high = chunk.tolerance["P"]
+    _, high = chunk.tolerance["P"]
     assert np.isinf(distance).all()  # no slip is modelled
     near = changed({"P": distance}, "P", ROW, 0.9 * (high - chunk.rounded["P"])[ROW])["P"]
     failure = only(
