@@ -10,7 +10,7 @@ from qbank.item import Item
 from qbank.proof.asked import response_field, stated_points
 from qbank.proof.evidence import Evidence
 from qbank.proof.gather import Proof, Shown
-from qbank.proof.keyed import key_notes
+from qbank.proof.keyed import key_notes, slips_told
 from qbank.proof.markup import blocks, inline
 from qbank.proof.text import attribute, escape
 
@@ -73,7 +73,14 @@ def _article(shown: Shown, titled: bool, links: list[str]) -> str:
                 heading,
             )
         )
-    rows += [_caution(item), _hints(item), _solution(item), _evidence(shown.evidence)]
+    told = slips_told(item)
+    rows += [
+        _caution(item),
+        _hints(item),
+        _folded("Feedback on each slip", told, item.language) if told else "",
+        _solution(item),
+        _evidence(shown.evidence),
+    ]
     return (
         f'<article class="instance" id="{name}" data-case="{attribute(shown.case)}" '
         f'aria-labelledby="{name}-title">{"".join(rows)}</article>\n'

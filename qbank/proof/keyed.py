@@ -4,7 +4,17 @@ from __future__ import annotations
 
 from qbank.expressions.numbers import NumberFormat, format_number
 from qbank.expressions.symbols import with_unit
-from qbank.item import Choice, Matching, NumberEntry, Option, Ordering, Part, WrongValue
+from qbank.item import (
+    Choice,
+    Inline,
+    Item,
+    Matching,
+    NumberEntry,
+    Option,
+    Ordering,
+    Part,
+    WrongValue,
+)
 from qbank.proof.asked import entries_mixed, letter
 from qbank.proof.markup import inline
 from qbank.proof.text import escape, number
@@ -81,15 +91,9 @@ def _number(part: NumberEntry) -> str:
             for wrong in part.wrong_values
         )
         notes += (
-            '<table class="slips"><thead><tr><th scope="col">would come from</th>'
-            f'<th scope="col">the slip</th></tr></thead><tbody>{lines}</tbody></table>'
+            '<table class="slips"><thead><tr><th scope="col">wrong value</th>'
+            f'<th scope="col">slip</th></tr></thead><tbody>{lines}</tbody></table>'
         )
-        told = [
-            (escape(wrong.slip), inline(wrong.feedback))
-            for wrong in part.wrong_values
-            if wrong.feedback
-        ]
-        notes += _told(told)
     return notes
 
 
@@ -111,14 +115,14 @@ def _choice(part: Choice) -> str:
     )
     if slips:
         notes += (
-            '<table class="slips"><thead><tr><th scope="col">option</th>'
-            f'<th scope="col">the slip</th></tr></thead><tbody>{slips}</tbody></table>'
+            '<table class="slips"><thead><tr><th scope="col">wrong option</th>'
+            f'<th scope="col">slip</th></tr></thead><tbody>{slips}</tbody></table>'
         )
     return notes + _told(
         [
             (letter(place), inline(option.feedback))
             for place, option in enumerate(part.options)
-            if option.feedback
+            if option.feedback and not option.slip
         ]
     )
 
@@ -152,7 +156,25 @@ def _list(rows: list[tuple[str, str]]) -> str:
 
 
 def _told(rows: list[tuple[str, str]]) -> str:
-    """The feedback of each wrong answer, folded away."""
+    """The feedback of each option, folded away."""
     if not rows:
         return ""
-    return f"<details><summary>What each is told</summary>{_list(rows)}</details>"
+    return f"<details><summary>Feedback on each option</summary>{_list(rows)}</details>"
+
+
+def slips_told(item: Item) -> str:
+    """The feedback of each slip once, whatever parts it shows in; empty where there is none."""
+    told: dict[tuple[str, str], None] = {}
+    for part in item.parts:
+        pairs: list[tuple[str, tuple[Inline, ...]]] = []
+        match part:
+            case NumberEntry(wrong_values=wrong_values):
+                pairs = [(wrong.slip, wrong.feedback) for wrong in wrong_values]
+            case Choice(options=options):
+                pairs = [(option.slip, option.feedback) for option in options if option.slip]
+            case _:
+                pass
+        for slip, feedback in pairs:
+            if feedback:
+                told[escape(slip), inline(feedback)] = None
+    return _list(list(told)) if told else ""

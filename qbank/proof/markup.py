@@ -73,6 +73,7 @@ def _image(image: Image) -> str:
         if 0 < pixels <= WIDEST_PICTURE
     )
     return (
-        f'<figure><img src="data:{image.media_type};base64,{data}" alt="{attribute(image.alt)}"'
-        f"{size}>{caption}</figure>\n"
+        f'<figure><img src="data:{image.media_type};base64,{data}" alt="{attribute(image.alt)}" '
+        f'loading="lazy" decoding="async"{size}>'
+        f"{caption}</figure>\n"
     )

@@ -9,9 +9,14 @@
   };
   root.dataset.view = wanted(); // before the body is laid out, so that nothing flickers
 
+  const sections = new Map();
+
+  // Only the view that is looked at stays in the document: a browser that prints a page goes
+  // through all of it, whether shown or not.
   const choose = (moved) => {
     const view = wanted();
     root.dataset.view = view;
+    document.getElementById("main").replaceChildren(sections.get(view));
     for (const link of document.querySelectorAll(".views a")) {
       if (link.hash === "#" + view) link.setAttribute("aria-current", "page");
       else link.removeAttribute("aria-current");
@@ -73,34 +78,30 @@
   };
 
   document.addEventListener("DOMContentLoaded", () => {
-    choose(location.hash !== "");
+    for (const section of document.querySelectorAll(".view")) sections.set(section.id, section);
     window.addEventListener("hashchange", () => choose(true));
     document.getElementById("print").addEventListener("click", () => window.print());
-    const table = document.getElementById("instances");
-    if (table) {
-      table.tHead.addEventListener("click", (event) => {
-        const head = event.target.closest("th");
-        if (head && event.target.closest("button")) sortBy(table, head.cellIndex);
-      });
-    }
-    const filter = document.getElementById("case");
-    if (filter) filter.addEventListener("change", () => filterBy(filter.value));
-    const jump = document.getElementById("jump");
-    if (jump) {
-      jump.addEventListener("submit", (event) => {
-        event.preventDefault();
-        const hash = "#instance-" + Number(document.getElementById("jump-number").value);
-        const article = document.getElementById(hash.slice(1));
-        if (article && article.hidden) {
-          filter.value = "";
-          filterBy("");
-        }
-        if (location.hash === hash) choose(true);
-        else location.hash = hash;
-      });
-    }
+    document.addEventListener("click", (event) => {
+      const head = event.target.closest("#instances thead th");
+      if (head && event.target.closest("button")) sortBy(head.closest("table"), head.cellIndex);
+    });
+    document.addEventListener("change", (event) => {
+      if (event.target.id === "case") filterBy(event.target.value);
+    });
+    document.addEventListener("submit", (event) => {
+      event.preventDefault();
+      const hash = "#instance-" + Number(document.getElementById("jump-number").value);
+      const article = document.getElementById(hash.slice(1));
+      if (article && article.hidden) {
+        document.getElementById("case").value = "";
+        filterBy("");
+      }
+      if (location.hash === hash) choose(true);
+      else location.hash = hash;
+    });
     document.addEventListener("input", (event) => {
       if (event.target.matches("input[data-low]")) judge(event.target);
     });
+    choose(location.hash !== "");
   });
 })();
