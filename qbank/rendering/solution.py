@@ -63,6 +63,12 @@ class Solution:
 
         An author's step is kept as it is; nothing is told twice.
         """
+        fixed = together(self.told())
+        rest = together([*self.confirmations(), self.put_back.table(), self.put_back.verdict()])
+        return apply(_joined, fixed, self._signs, rest)
+
+    def told(self) -> list[Column[Block]]:
+        """Data, direction, equations and answers."""
         columns: list[Column[Block]] = [self._data(), *self._lets()]
         if len(self.family.cases) > 1 and not self._author_tells_the_case():
             columns += self._which_way()
@@ -75,9 +81,7 @@ class Solution:
                 columns += [self.sentences.block(paragraph), *self._numbers_after(paragraph)]
         columns += laws
         columns.append(self._answers())
-        fixed = together(columns)
-        rest = together([*self._confirmations(), self.put_back.table(), self.put_back.verdict()])
-        return apply(_joined, fixed, self._signs, rest)
+        return columns
 
     # ------------------------------------------------------------------------ data
 
@@ -206,11 +210,21 @@ class Solution:
     def _answers(self) -> Column[Block]:
         says = self.messages
         rows = [
-            self._row(name, TextPart(_unrounded(unknown)), self.sentences.value(name, "value"))
+            self._row(name, self._unrounded(unknown), self.sentences.value(name, "value"))
             for name, unknown in self.family.find.items()
         ]
         header = ((says.quantity,), (says.sign,), (says.unrounded,), (says.rounded,))
         return apply(Table, Fixed(says.answers), Fixed(header), together(rows))
+
+    def _unrounded(self, unknown: Unknown) -> Part:
+        """An answer with more figures than it is asked for."""
+        fmt = unrounded_format(unknown)
+
+        def column(batch: Batch) -> Iterable[str]:
+            values = unknown.unit.from_si(batch.instances.values[unknown.name])
+            return with_units(number_texts(values, fmt), unknown.unit.text)
+
+        return TextPart(column)
 
     def _signs(self, batch: Batch) -> Iterable[tuple[Block, ...]]:
         """A sentence for each answer that is negative."""
@@ -226,7 +240,8 @@ class Solution:
                     told[row] = (*told[row], sentence)
         return told
 
-    def _confirmations(self) -> list[Column[Block]]:
+    def confirmations(self) -> list[Column[Block]]:
+        """Why the answers make sense, one sentence each."""
         return [
             self._confirmation(confirmation)
             for confirmation in self.family.confirm
@@ -286,16 +301,10 @@ def _list_values(name: str) -> Column[str]:
     return lambda batch: batch.values(name)
 
 
-def _unrounded(unknown: Unknown) -> Column[str]:
-    """An answer with six figures, or three decimals more than it is asked for."""
+def unrounded_format(unknown: Unknown) -> NumberFormat:
+    """Six figures, or three decimals more than an answer is asked for."""
     figures, decimals = unknown.shown.figures, unknown.shown.decimals
     notation = unknown.shown.notation
-    fmt = NumberFormat(figures=max(UNROUNDED_FIGURES, (figures or 0) + 2), notation=notation)
     if decimals is not None:
-        fmt = NumberFormat(decimals=decimals + UNROUNDED_DECIMALS, notation=notation)
-
-    def column(batch: Batch) -> Iterable[str]:
-        values = unknown.unit.from_si(batch.instances.values[unknown.name])
-        return with_units(number_texts(values, fmt), unknown.unit.text)
-
-    return column
+        return NumberFormat(decimals=decimals + UNROUNDED_DECIMALS, notation=notation)
+    return NumberFormat(figures=max(UNROUNDED_FIGURES, (figures or 0) + 2), notation=notation)

@@ -30,7 +30,7 @@ from qbank.solving.variants import (
 
 
 class SlipSolver:
-    """All slips of a family, planned and compiled.
+    """All slips of a family, planned and compiled; `models` are the edited models.
 
     Raises FamilyError at the place of a slip whose laws no method here can solve, or that gives
     no unknown a value in any case.
@@ -41,7 +41,7 @@ class SlipSolver:
         self._unknowns = tuple(family.find)
         plans = {variants.model: plan for variants, plan in solver.plans}
         signs = sign_constants(family)
-        by_cases: dict[tuple[int, ...], list[_EditedModel]] = {}
+        by_cases: dict[tuple[int, ...], list[EditedModel]] = {}
         for slip in family.slips.values():
             edited = _edited_models(family, slip, signs, plans)
             if not any(model.plan.found for model in edited):
@@ -52,6 +52,7 @@ class SlipSolver:
                 )
             for model in edited:
                 by_cases.setdefault(model.cases, []).append(model)
+        self.models = tuple(model for models in by_cases.values() for model in models)
         self._batches = [_Batch(family, cases, models) for cases, models in by_cases.items()]
 
     def solve(
@@ -98,7 +99,7 @@ class SlipSolver:
 
 
 @dataclass(frozen=True, slots=True)
-class _EditedModel:
+class EditedModel:
     """A slip in some cases: the plan of the edited laws, what stands for its inputs (over true
     values), and the case whose constants are taken in each of `cases`."""
 
@@ -111,7 +112,7 @@ class _EditedModel:
 
 def _edited_models(
     family: Family, slip: Slip, signs: frozenset[str], plans: dict[Model, Plan]
-) -> list[_EditedModel]:
+) -> list[EditedModel]:
     """The edited models of a slip, cases with the same laws together; plans are kept in `plans`."""
     inputs = _edited_inputs(family, slip)
     position = {case.name: i for i, case in enumerate(family.cases)}
@@ -132,7 +133,7 @@ def _edited_models(
             plan = plans[group.model] = _plan(family, slip, group)
         cases = tuple(variant.case for variant in group.variants)
         models.append(
-            _EditedModel(
+            EditedModel(
                 slip.name,
                 cases,
                 plan,
@@ -217,15 +218,15 @@ def _through_lets(family: Family, slip: Slip, start: Mapping[str, Node]) -> dict
 class _Batch:
     """The slips that apply to the same cases; their formulas are evaluated in one go."""
 
-    def __init__(self, family: Family, cases: tuple[int, ...], models: list[_EditedModel]) -> None:
+    def __init__(self, family: Family, cases: tuple[int, ...], models: list[EditedModel]) -> None:
         self._family = family
         self._all = set(cases) == set(range(len(family.cases)))
         self._member = np.isin(np.arange(len(family.cases) + 1), cases)
         self._tables: dict[str, Floats] = {}
         needs: set[str] = set()
         assignments: list[Assignment] = []
-        self._quick: list[_EditedModel] = []
-        self._slow: list[tuple[_EditedModel, Callable[..., dict[str, Floats]]]] = []
+        self._quick: list[EditedModel] = []
+        self._slow: list[tuple[EditedModel, Callable[..., dict[str, Floats]]]] = []
         for model in models:
             renamed = self._renamed(model)
             for name in model.plan.inputs:
@@ -243,7 +244,7 @@ class _Batch:
         self._formulas = compile_formulas(assignments)
         self.needs = frozenset(needs - self._tables.keys() - {"pi"})
 
-    def _renamed(self, model: _EditedModel) -> dict[str, Node]:
+    def _renamed(self, model: EditedModel) -> dict[str, Node]:
         """What stands for each input of the plan; constants get a table over the cases."""
         renamed = dict(model.stands_for)
         names = {
