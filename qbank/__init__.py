@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from qbank.family.library import find_family, shipped_families
     from qbank.family.loader import load_family, read_family
     from qbank.family.model import Family
+    from qbank.finding import Finding
     from qbank.formats.readback import read_items
     from qbank.formats.registry import FORMATS
     from qbank.formats.validate import validate_package
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
     from qbank.rendering.renderer import Renderer
     from qbank.scoring.compiled import compile_item
     from qbank.scoring.grading import score
+    from qbank.vetting.vet import Vetting, vet, vet_file
 
 _HOME = {
     "CheckFailed": "qbank.errors",
@@ -50,12 +52,14 @@ _HOME = {
     "FORMATS": "qbank.formats.registry",
     "Family": "qbank.family.model",
     "FamilyError": "qbank.errors",
+    "Finding": "qbank.finding",
     "Generator": "qbank.generation",
     "Instances": "qbank.instances",
     "Item": "qbank.item",
     "OutputError": "qbank.errors",
     "QbankError": "qbank.errors",
     "Renderer": "qbank.rendering.renderer",
+    "Vetting": "qbank.vetting.vet",
     "compile_item": "qbank.scoring.compiled",
     "count_instances": "qbank.generation",
     "find_family": "qbank.family.library",
@@ -68,6 +72,8 @@ _HOME = {
     "score": "qbank.scoring.grading",
     "shipped_families": "qbank.family.library",
     "validate_package": "qbank.formats.validate",
+    "vet": "qbank.vetting.vet",
+    "vet_file": "qbank.vetting.vet",
     "work": "qbank.generation",
     "write_bank": "qbank.formats.writing",
     "write_proof": "qbank.proof.proving",
@@ -80,12 +86,14 @@ __all__ = [
     "ExpressionError",
     "Family",
     "FamilyError",
+    "Finding",
     "Generator",
     "Instances",
     "Item",
     "OutputError",
     "QbankError",
     "Renderer",
+    "Vetting",
     "compile_item",
     "count_instances",
     "find_family",
@@ -98,6 +106,8 @@ __all__ = [
     "score",
     "shipped_families",
     "validate_package",
+    "vet",
+    "vet_file",
     "work",
     "write_bank",
     "write_proof",

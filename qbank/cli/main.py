@@ -19,6 +19,7 @@ from qbank.cli.make import make_command
 from qbank.cli.proof import proof_command
 from qbank.cli.score import score_command
 from qbank.cli.show import show_command
+from qbank.cli.vet import vet_command
 from qbank.cli.work import work_command
 from qbank.errors import QbankError
 
@@ -57,6 +58,7 @@ for _command in (
     show_command,
     work_command,
     make_command,
+    vet_command,
     proof_command,
     score_command,
     forms_command,

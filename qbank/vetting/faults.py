@@ -19,7 +19,12 @@ from qbank.family.reader import decode, read_bytes, read_nodes
 MOST_FAULTS = 20
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9]*(?:_[A-Za-z0-9]+)*")
 _OPTIONAL = ("rules", "confirm", "slips", "ask", "settings")  # sections whose entries can go
+_SAYING = ("let", "laws", "rules", "confirm", "slips", "ask")  # sections of expressions
 _QUANTITIES = ("given", "let", "find")
+_DECLARING = (("given",), ("let",))  # faults at a name there are about its use
+
+Step = str | int
+Trail = tuple[Step, ...]
 
 
 def read_faults(path: Path) -> tuple[list[FamilyError], bool]:
@@ -32,9 +37,10 @@ def read_faults(path: Path) -> tuple[list[FamilyError], bool]:
     fault = _fault_of(root, path)
     while fault is not None and len(faults) < MOST_FAULTS:
         faults.append(fault)
-        for cured in _cures(root, fault, len(faults)):
+        trail = _trail(root, fault)
+        for cured in _cures(root, trail, len(faults)):
             found = _fault_of(cured, path)
-            if found is None or not _same(found, fault):
+            if found is None or not _lingers(cured, trail, fault, found):
                 root, fault = cured, found
                 break
         else:
@@ -50,21 +56,28 @@ def _fault_of(root: Node, path: Path) -> FamilyError | None:
     return None
 
 
-def _same(one: FamilyError, other: FamilyError) -> bool:
-    return one.place == other.place
+def _lingers(root: Node, trail: Trail, before: FamilyError, after: FamilyError) -> bool:
+    """Whether what was put aside is still at fault, or is so in another way."""
+    if _trail(root, after) != trail:
+        return False
+    if trail[:1] in _DECLARING or not isinstance(_at(root, trail), Scalar):
+        return after.message == before.message
+    return True
 
 
 # ---------------------------------------------------------------------------- putting aside
 
 
-def _cures(root: Node, fault: FamilyError, number: int) -> Iterator[Node]:
-    """The file without the fault, in several ways, the gentlest first; each may fail."""
-    trail = _trail(root, fault)
-    if not trail or not isinstance(root, Mapping):
+def _cures(root: Node, trail: Trail, number: int) -> Iterator[Node]:
+    """The file without what stands at a trail, in several ways, the gentlest first.
+
+    Each may fail. The stem is left alone, because what it shows cannot be put aside.
+    """
+    if not trail or not isinstance(root, Mapping) or trail[:2] == ("text", "stem"):
         return
     section = trail[0]
     at = _at(root, trail)
-    if isinstance(at, Scalar):
+    if isinstance(at, Scalar) and (section in _SAYING or trail[-1] == "when"):
         names = _names_in(root, at.text)
         zero = " + ".join([f"0*{name}" for name in names] or ["0"])
         unknowns = "".join(f" + 0*{name}" for name in _declared(root, ("find",)))
@@ -109,17 +122,18 @@ def _declared(root: Mapping, sections: tuple[str, ...]) -> list[str]:
 
 
 def _names_in(root: Mapping, text: str) -> list[str]:
-    """The declared quantities an expression mentions, once each."""
+    """The quantities and constants an expression mentions, once each."""
     known = set(_declared(root, _QUANTITIES))
+    for case in _declared(root, ("cases",)):
+        constants = _at(root, ("cases", case, "set"))
+        known |= set(constants.entries) if isinstance(constants, Mapping) else set()
     return [name for name in dict.fromkeys(_NAME.findall(text)) if name in known]
 
 
 # ---------------------------------------------------------------------------- the tree
 
-Step = str | int
 
-
-def _trail(root: Node, fault: FamilyError) -> tuple[Step, ...]:
+def _trail(root: Node, fault: FamilyError) -> Trail:
     """Keys and positions that lead to the smallest node a fault stands in."""
     if fault.place is None or not isinstance(root, Mapping):
         return ()
@@ -136,15 +150,17 @@ def _trail(root: Node, fault: FamilyError) -> tuple[Step, ...]:
 
 def _inside(node: Node, index: int) -> Step | None:
     """The entry or item of a node that holds a position; an entry's key belongs to it."""
+    spans: list[tuple[Step, int, int]] = []
     if isinstance(node, Mapping):
         for key, entry in node.entries.items():
-            if entry.key.start <= index < max(entry.value.end, entry.key.end):
-                return key
+            spans.append((key, entry.key.start, max(entry.value.end, entry.key.end)))
     elif isinstance(node, Listing):
-        for position, item in enumerate(node.items):
-            if item.start <= index < item.end:
-                return position
-    return None
+        spans = [(position, item.start, item.end) for position, item in enumerate(node.items)]
+    for step, start, end in spans:
+        if start <= index < end:
+            return step
+    # a fault in text that was put in may stand behind the end of what it replaced
+    return next((step for step, _, end in spans if index == end), None)
 
 
 def _child(node: Node, step: Step) -> Node:
@@ -155,7 +171,7 @@ def _child(node: Node, step: Step) -> Node:
     raise KeyError(step)
 
 
-def _at(root: Node, trail: tuple[Step, ...]) -> Node | None:
+def _at(root: Node, trail: Trail) -> Node | None:
     node = root
     for step in trail:
         try:
@@ -165,7 +181,7 @@ def _at(root: Node, trail: tuple[Step, ...]) -> Node | None:
     return node
 
 
-def _with(node: Node, trail: tuple[Step, ...], new: Node | None) -> Node:
+def _with(node: Node, trail: Trail, new: Node | None) -> Node:
     """The tree with another node at the end of a trail, or without that node."""
     step, rest = trail[0], trail[1:]
     child = _with(_child(node, step), rest, new) if rest else new

@@ -23,6 +23,7 @@ from qbank.vetting import (
     rules,
     sensitivity,
     slips,
+    tolerances,
     wording,
 )
 from qbank.vetting.coverage import Coverage, coverage
@@ -65,6 +66,9 @@ ON_INSTANCES: tuple[Callable[[Evidence], Iterator[Finding]], ...] = (
     slips.never_applies,
     slips.like_key,
     slips.like_slip,
+    tolerances.too_narrow,
+    tolerances.reaches_slip,
+    tolerances.close_slip,
     options.odd_sign,
     options.odd_size,
     options.same_rank,
@@ -200,7 +204,7 @@ def _fault(code: str, error: QbankError, place: Place) -> Finding:
         code,
         Severity.ERROR,
         error.place or place,
-        error.message,
+        error.message.partition("\n")[0],  # a table of all rules may follow
         "a family that can be read, solved and drawn",
         error.hint or "correct what stands there",
     )
