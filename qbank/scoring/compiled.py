@@ -16,14 +16,18 @@ def compile_item(data: bytes, name: str = "the item") -> ScoredItem:
     Raises ScoringError when the document cannot be read, is no item, or has rules that cannot
     be run as they stand.
     """
-    return item_of(read_document(data, name), name)
+    # The bytes are searched many times faster than the tree.
+    in_body = any(mark in data for mark in (b"feedbackB", b"feedbackI", b"feedback-"))
+    return item_of(read_document(data, name), name, in_body)
 
 
-def item_of(root: etree._Element, name: str = "the item") -> ScoredItem:
+def item_of(
+    root: etree._Element, name: str = "the item", feedback_in_body: bool = True
+) -> ScoredItem:
     """The same of a document that is read already."""
     if name_of_tag(root.tag) != "assessmentItem":
         raise ScoringError(
             f"{name} is no item: it is <{etree.QName(root).localname}>",
             hint="expected an assessmentItem of QTI 2.x or 3.0",
         )
-    return ScoredItem(root)
+    return ScoredItem(root, feedback_in_body)

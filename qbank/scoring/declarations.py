@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import NamedTuple
 
 from lxml import etree
@@ -206,8 +207,19 @@ def _declared(identifier: str, cardinality: str, base: str, holder: etree._Eleme
             if held is not None:
                 fields[get(value, "fieldIdentifier") or ""] = held
         return Value("record", "", fields) if fields else None
-    texts = [v.text or "" for v in holder if isinstance(v.tag, str)]
+    texts = [v.text or "" for v in holder]
+    if cardinality == "single" and len(texts) == 1:
+        try:
+            return _single(base, texts[0])
+        except ValueError:
+            pass  # read again below, which tells the place
     return read_texts(cardinality, base, texts, identifier, holder)
+
+
+@lru_cache(maxsize=512)
+def _single(base: str, text: str) -> Value | None:
+    """A single value; the same few defaults stand in every item."""
+    return read_value("single", base, [text])
 
 
 def read_texts(

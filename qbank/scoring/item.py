@@ -61,11 +61,12 @@ class ScoredItem:
     """One item, its rules ready to run. Raises ScoringError when they cannot be.
 
     `warnings` holds what the rules name but the item does not declare, and operators outside the
-    standard; such parts are NULL or left out.
+    standard; such parts are NULL or left out. `feedback_in_body` false spares the search for it.
     """
 
-    def __init__(self, root: etree._Element) -> None:
+    def __init__(self, root: etree._Element, feedback_in_body: bool = True) -> None:
         self.root = root
+        self._feedback_in_body = feedback_in_body
         self.identifier = root.get("identifier") or ""
         self.adaptive = get(root, "adaptive") == "true"
         self.declared: dict[str, Declaration] = {}
@@ -151,15 +152,15 @@ class ScoredItem:
         if presets:
             values.update((n, v) for n, v in presets.items() if n in values)
         session = Session(self.known, values, Chance(seed))
-        if self._template is not EMPTY:
-            self._draw(session)
-        return ItemSession(self, session)
+        restarts = 0 if self._template is EMPTY else self._draw(session)
+        return ItemSession(self, session, restarts)
 
-    def _draw(self, session: Session) -> None:
-        """Template processing, started again while a constraint is unmet."""
+    def _draw(self, session: Session) -> int:
+        """Template processing, started again while a constraint is unmet; how often it was."""
         start = dict(session.values)
         count = self._template.program.count
-        for _ in range(max(MIN_RESTARTS, min(MAX_RESTARTS, MAX_STEPS // (count + 1)))):
+        most = max(MIN_RESTARTS, min(MAX_RESTARTS, MAX_STEPS // (count + 1)))
+        for restarts in range(most):
             try:
                 self._template.run(session)
             except Unmet:
@@ -168,8 +169,9 @@ class ScoredItem:
                 session.defaults.clear()
                 continue
             session.values.update(session.defaults)
-            return
+            return restarts
         session.warn("the constraints were not met in time; the declared defaults stand")
+        return most
 
     def score(self, responses: Mapping[str, Answer], seed: int | str = 0) -> Score:
         """One attempt in a new session.
@@ -217,9 +219,7 @@ class ScoredItem:
         """The feedback that shows, in the order of the document: in the body, then modal."""
         values = session.values
         inline: Sequence[etree._Element] = ()
-        if self.body is not None and any(
-            d.kind == OUTCOME and d.base == "identifier" for d in self.declared.values()
-        ):
+        if self.body is not None and self._feedback_in_body:
             inline = list(self.body.iter(*_FEEDBACK))
         frozen: dict[str, Value | None] | None = None
         found = []
@@ -238,11 +238,15 @@ class ScoredItem:
 
 
 class ItemSession:
-    """One candidate's way through an item; an adaptive item keeps its outcomes between attempts."""
+    """One candidate's way through an item; an adaptive item keeps its outcomes between attempts.
 
-    def __init__(self, item: ScoredItem, state: Session) -> None:
+    `restarts` counts how often template processing started again for an unmet constraint.
+    """
+
+    def __init__(self, item: ScoredItem, state: Session, restarts: int = 0) -> None:
         self.item = item
         self.state = state
+        self.restarts = restarts
 
     def value(self, name: str) -> Any:
         """A variable's value as bool, int, float, str, list or dict; None for NULL."""

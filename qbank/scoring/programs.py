@@ -24,7 +24,8 @@ from qbank.scoring.session import Rule, Session
 from qbank.scoring.values import Value
 
 # The text of an element that holds nothing but a number, in serialised markup.
-_NUMBERS = re.compile(b"(?<=>)(" + LITERAL.pattern.encode() + b")(?=</)")
+# Without lookaround, so that the search jumps from one '>' to the next.
+_NUMBERS = re.compile(b">(" + LITERAL.pattern.encode() + b")</")
 MAX_KEPT = 256
 MAX_KEPT_BYTES = 100_000
 
@@ -68,7 +69,7 @@ def processing_of(
     if len(raw) > MAX_KEPT_BYTES:
         return _plain(element, declared, in_test)
     pieces = _NUMBERS.split(raw)
-    kinds = tuple([(d.name, d.kind, d.cardinality, d.base) for d in declared.values()])
+    kinds = tuple([d[:4] for d in declared.values()])  # kind, name, cardinality, base type
     key = (tuple(pieces[::2]), kinds, in_test)
     program = _kept.get(key)
     if program is None:
@@ -84,8 +85,17 @@ def processing_of(
     texts = pieces[1::2]
     return Processing(
         program,
-        tuple([constant_of(b, t.decode()) for b, t in zip(program.bases, texts, strict=True)]),
+        tuple([_literal(b, t) for b, t in zip(program.bases, texts, strict=True)]),
     )
+
+
+def _literal(base: str, text: bytes) -> Value | None:
+    if base == "float":  # by far the most
+        try:
+            return Value("single", "float", float(text))
+        except ValueError:
+            pass  # told below
+    return constant_of(base, text.decode())
 
 
 def _plain(
@@ -98,3 +108,8 @@ def _built(element: etree._Element, scope: Scope) -> Program:
     builder = RuleBuilder(scope)
     rules = builder.build(element)
     return Program(rules, builder.count, tuple(scope.literals or ()), tuple(scope.warnings))
+
+
+def forget() -> None:
+    """Drop all programs that are kept."""
+    _kept.clear()

@@ -9,6 +9,7 @@ from __future__ import annotations
 import html
 import re
 from collections.abc import Mapping
+from functools import cached_property
 
 from lxml import etree
 
@@ -46,11 +47,17 @@ class Shown:
     def __init__(
         self, declared: Mapping[str, Declaration], values: Mapping[str, Value | None]
     ) -> None:
+        self._declared = declared
         self._values = values
-        self._math = {
-            name: values.get(name) for name, d in declared.items() if d.kind == "template"
-            and d.math_variable
-        }  # fmt: skip
+
+    @cached_property
+    def _math(self) -> dict[str, Value | None]:
+        """The values of mathematical variables, which stand for themselves in formulas."""
+        return {
+            name: self._values.get(name)
+            for name, declared in self._declared.items()
+            if declared.kind == "template" and declared.math_variable
+        }
 
     def text(self, element: etree._Element) -> str:
         """All that shows of an element's content, with its white space evened."""

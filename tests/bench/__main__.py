@@ -9,7 +9,7 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 
-from tests.bench import drum, export, forms, startup, window
+from tests.bench import drum, export, forms, scoring, startup, window
 from tests.bench.measure import Figure
 
 BENCHES: dict[str, Callable[[], Iterator[Figure]]] = {
@@ -17,6 +17,7 @@ BENCHES: dict[str, Callable[[], Iterator[Figure]]] = {
     "export": export.figures,
     "forms": forms.figures,
     "memory": export.memory_figures,
+    "scoring": scoring.figures,
     "startup": startup.figures,
     "window": window.figures,
 }
