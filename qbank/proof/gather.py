@@ -11,6 +11,7 @@ import numpy as np
 
 from qbank.checking.checker import Checker
 from qbank.checking.report import CheckReport
+from qbank.expressions.symbols import symbol
 from qbank.family.model import Family
 from qbank.formats.readback import read_items
 from qbank.generation import Generator, Report
@@ -98,7 +99,7 @@ def from_family(
     cases = tuple(family.cases[k].name for _, case in chunks for k in case.tolist())
     series = tuple(
         Series(
-            f"{unknown.meaning or unknown.symbol} ({unknown.symbol})",
+            f"{unknown.meaning} {symbol(unknown.symbol).plain}".strip(),
             unknown.unit.text,
             np.concatenate([rounded[name] for rounded, _ in chunks]) if chunks else np.zeros(0),
             cases,

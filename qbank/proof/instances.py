@@ -28,6 +28,7 @@ CHECKS = {
     "rounded-key": "the key is the answer, rounded as stated",
     "rounded-back": "the rounded answers, put back, miss by no more than rounding explains",
     "key-in-tolerance": "the key lies within its own band, and slips outside it",
+    "tolerance-window": "the band takes in honest rounding and keeps out every slip",
     "options-apart": "options can be told apart",
     "confirm": "what common sense expects of the answers holds",
 }
@@ -60,7 +61,7 @@ def _article(shown: Shown, titled: bool, links: list[str]) -> str:
         f'<header class="row"><h3 id="{name}-title" tabindex="-1">{title}</h3>'
         f'<nav class="noted" aria-label="From instance {shown.number}">{" · ".join(links)}</nav>'
         "</header>",
-        _row(blocks(item.stem), _origin(shown), item.language),
+        _row(blocks(item.stem), _origin(shown), item.language, kind="row stem-row"),
     ]
     for number, part in enumerate(item.parts, 1):
         field = f"{name}-part-{number}"
@@ -87,10 +88,10 @@ def _article(shown: Shown, titled: bool, links: list[str]) -> str:
     )
 
 
-def _row(asked: str, noted: str, language: str, heading: str = "") -> str:
+def _row(asked: str, noted: str, language: str, heading: str = "", kind: str = "row") -> str:
     lang = attribute(language or "en")
     return (
-        f'<div class="row">{heading}<div class="asked" lang="{lang}">{asked}</div>'
+        f'<div class="{kind}">{heading}<div class="asked" lang="{lang}">{asked}</div>'
         f'<div class="noted">{noted}</div></div>'
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from collections.abc import Iterable, Sequence
 
@@ -13,13 +14,22 @@ from qbank.proof.text import attribute, escape
 MEDIA_TYPES = frozenset({"image/svg+xml", "image/png"})
 WIDEST_PICTURE = 4096  # CSS pixels
 
+_HELD = re.compile(r"[^\s\w]{1,4}(?=\s|$)")
+
 
 def inline(content: Sequence[Inline]) -> str:
-    """Text and formulas in a row."""
-    return "".join(
-        formula(piece.mathml, piece.plain) if isinstance(piece, Math) else escape(piece)
-        for piece in content
-    )
+    """Text and formulas in a row; a comma or a bracket after a formula stays on its line."""
+    pieces: list[str] = []
+    for piece in content:
+        if isinstance(piece, Math):
+            pieces.append(formula(piece.mathml, piece.plain))
+            continue
+        held = _HELD.match(piece) if pieces else None
+        if held and pieces[-1].endswith("</math>"):
+            pieces[-1] = f'<span class="held">{pieces[-1]}{escape(held[0])}</span>'
+            piece = piece[held.end() :]
+        pieces.append(escape(piece))
+    return "".join(pieces)
 
 
 def blocks(contents: Iterable[Block]) -> str:

@@ -88,7 +88,8 @@ def write_page(proof: Proof, path: Path, forms: int) -> ProofReport:
 
 def page(proof: Proof, forms: tuple[Form, ...]) -> Iterator[str]:
     """The HTML of the page, piece by piece."""
-    style, script = _resource("style.css"), _resource("script.js")
+    style = _resource("style.css") + _page_marks(forms)
+    script = _resource("script.js")
     yield _head(proof.title, style, script)
     yield _banner(proof)
     yield '<main id="main" tabindex="-1">\n'
@@ -118,6 +119,15 @@ def page(proof: Proof, forms: tuple[Form, ...]) -> Iterator[str]:
 
 def _resource(name: str) -> str:
     return files("qbank.proof").joinpath(name).read_text(encoding="utf-8")
+
+
+def _page_marks(forms: tuple[Form, ...]) -> str:
+    """Rules that put the letter of its form beside the number of each printed page."""
+    return "".join(
+        f'@page form-{form.letter} {{ @bottom-right {{ content: "{form.letter} · " counter(page); '
+        f"font: 9pt sans-serif; }} }}\n.form-{form.letter} {{ page: form-{form.letter}; }}\n"
+        for form in forms
+    )
 
 
 def _head(title: str, style: str, script: str) -> str:

@@ -26,10 +26,10 @@ def question_sheets(title: str, forms: Sequence[Form]) -> Iterator[str]:
         yield "</section>\n"
 
 
-def _opening(title: str, form: Form, what: str, words: SheetWords, kind: str = "") -> str:
+def _opening(title: str, form: Form, what: str, words: SheetWords) -> str:
     points = _points(form.points, words)
     return (
-        f'<section class="form form-{form.letter} {kind}" lang="{attribute(_language(form))}">'
+        f'<section class="form form-{form.letter}" lang="{attribute(_language(form))}">'
         f'<header class="sheet-head"><h3>{escape(title)}</h3><p class="which">{escape(what)}</p>'
         f"<p>{points}</p></header>"
     )
@@ -79,17 +79,17 @@ def answer_sheets(title: str, forms: Sequence[Form]) -> Iterator[str]:
         words = _words(forms[0])
         boxes = " ".join(f'<span class="box">{form.letter}</span>' for form in forms)
         which = f"{escape(words.form)} {boxes}" if len(forms) > 1 else f"{words.form} A"
-        yield _answer_sheet(title, which, bodies[0], forms[0])
+        yield _answer_sheet(title, which, bodies[0], forms[0], "form")
         return
     for form, body in zip(forms, bodies, strict=True):
         which = f"{escape(_words(form).form)} {form.letter}"
-        yield _answer_sheet(title, which, body, form)
+        yield _answer_sheet(title, which, body, form, f"form form-{form.letter}")
 
 
-def _answer_sheet(title: str, which: str, body: str, form: Form) -> str:
+def _answer_sheet(title: str, which: str, body: str, form: Form, kind: str) -> str:
     words = _words(form)
     return (
-        f'<section class="form form-{form.letter}" lang="{attribute(_language(form))}">'
+        f'<section class="{kind}" lang="{attribute(_language(form))}">'
         f'<header class="sheet-head"><h3>{escape(title)}</h3><p class="which">{which}</p></header>'
         f'<p class="write">{escape(words.name)} <span class="line long"></span> '
         f'{escape(words.date)} <span class="line"></span></p>{body}</section>\n'
@@ -144,8 +144,9 @@ def marking_guides(title: str, forms: Sequence[Form]) -> Iterator[str]:
         yield _opening(title, form, f"{words.marking_guide}, {words.form} {form.letter}", words)
         heads = "".join(
             f'<th scope="col">{escape(head)}</th>'
-            for head in (words.question, words.key, words.accepted, words.points)
+            for head in (words.question, words.key, words.accepted)
         )
+        heads += f'<th scope="col" class="number">{escape(words.points)}</th>'
         yield f'<table class="marking"><thead><tr>{heads}</tr></thead>'
         for question in form.questions:
             for number_, asked in enumerate(question.parts, 1):
@@ -174,9 +175,8 @@ def _marking(label: str, asked: Asked, words: SheetWords) -> str:
             right = [
                 (letter(k), option) for k, option in enumerate(asked.options) if option.correct
             ]
-            key = "; ".join(
-                f"<strong>{mark}</strong> {inline(option.content)}" for mark, option in right
-            )
+            listed = "".join(f"<li>{lettered(mark, option)}</li>" for mark, option in right)
+            key = f'<ul class="right">{listed}</ul>'
             told = ", ".join(
                 f"{letter(k)} ({escape(option.slip)})"
                 for k, option in enumerate(asked.options)
@@ -191,8 +191,9 @@ def _marking(label: str, asked: Asked, words: SheetWords) -> str:
             band = escape(words.share if part.partial else words.all_or_none)
     below = f'<tr class="told"><td></td><td colspan="3">{wrong}</td></tr>' if wrong else ""
     return (
-        f'<tbody class="together"><tr><th scope="row">{label}</th><td>{key}</td><td>{band}</td>'
-        f'<td class="number">{number(part.points)}</td></tr>{below}</tbody>'
+        f'<tbody class="together"><tr><th scope="row">{label}</th><td>{key}</td>'
+        f'<td class="band">{band}</td><td class="number">{number(part.points)}</td></tr>'
+        f"{below}</tbody>"
     )
 
 
