@@ -9,6 +9,7 @@ from a sample of draws.
 
 from __future__ import annotations
 
+import hashlib
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -26,6 +27,11 @@ from qbank.parametrised.template import Template
 START, END = "\ue000", "\ue001"  # around a mark; no text of a family holds them
 MARK = re.compile(f"{START}([^{END}]*){END}")
 _NEAR = 1.25  # a sampled size this near to the next power of ten may pass it in another draw
+
+
+def key_of(text: str) -> str:
+    """A key for what a text tells apart; in markup it needs no escaping."""
+    return hashlib.sha256(text.encode()).hexdigest()[:20]
 
 
 def mark(key: str) -> str:
@@ -68,6 +74,7 @@ class Printer:
     def __init__(self, template: Template) -> None:
         self._template = template
         self.printed: dict[str, Printed] = {}
+        self.words: dict[str, str] = {}  # marks of words that depend on the setting
         self.pieces: dict[str, str] = {}  # other marks -> their markup, of the dialect already
 
     # ------------------------------------------------------------------------ what is printed
@@ -78,7 +85,7 @@ class Printer:
         if isinstance(source, Fixed):
             return exact_number(source.mantissa, source.exponent, given.scientific)
         assert shown is not None  # noqa: S101 - only fixed givens have no variable
-        key = f"given {given.name}"
+        key = key_of(f"given {given.name}")
         if key not in self.printed:
             if isinstance(source, Grid):
                 ends = np.array([source.first, source.first + source.step * (source.count - 1)])

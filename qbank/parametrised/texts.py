@@ -24,7 +24,7 @@ from qbank.instances import Floats, Instances
 from qbank.item import Block, Display, Inline, Item, Math, Metadata, Paragraph, Table
 from qbank.parametrised.draws import Drawn, from_si
 from qbank.parametrised.expressions import rounded, value
-from qbank.parametrised.printing import MARK, Printer, mark, shown_for
+from qbank.parametrised.printing import MARK, Printer, key_of, mark, shown_for
 from qbank.parametrised.template import Template
 from qbank.rendering.batch import KELVIN, KELVIN_UNIT, Batch, Computed, Ledger, unit_of
 from qbank.rendering.case_formulas import CaseFormulas
@@ -100,11 +100,11 @@ class Texter:
         unknown = self._family.find[name]
         key = self._sources.keys[name]
         return self._printer.number(
-            f"answer {name}", key, unknown.shown, self._sample.rounded[name]
+            key_of(f"answer {name}"), key, unknown.shown, self._sample.rounded[name]
         )
 
     def _computed(self, node: Node, unit: Unit, fmt: NumberFormat, sizes: Floats) -> str:
-        key = f"{node} {unit.text} {fmt}"
+        key = key_of(f"{node} {unit.text} {fmt}")
         if key in self._printer.printed:
             return mark(key)
         shown = from_si(value(node, self._sources.env), unit)
@@ -124,15 +124,14 @@ class Texter:
 
     def setting_word(self, word: str) -> str:
         """A mark for a word that depends on the setting."""
-        key = f"word {word}"
-        self._printer.pieces.setdefault(key, "")
+        key = key_of(f"word {word}")
+        self._printer.words[key] = word
         return mark(key)
 
 
 def setting_words(family: Family, printer: Printer, dialect: Dialect) -> None:
     """Give the marks of words that depend on the setting their markup."""
-    for key in [key for key in printer.pieces if key.startswith("word ")]:
-        word = key.removeprefix("word ")
+    for key, word in printer.words.items():
         printer.pieces[key] = "".join(
             shown_for(dialect, SETTING, f"W{n}", escape(setting.words[word]))
             for n, setting in enumerate(family.settings, 1)
@@ -265,7 +264,7 @@ class Marked:
         if not all(self._printer.whole_number(key) for key in MARK.findall(piece.plain)):
             return piece.plain
         mathml = MARK.sub(lambda found: self._printer.in_formula(found[1]), piece.mathml)
-        key = f"formula {mathml}"
+        key = key_of(mathml)
         # what is read aloud cannot change with the draw, so the formula has to speak for itself
         self._printer.pieces[key] = formula(mathml, "").replace(' alttext="formula"', "")
         return mark(key)

@@ -1,0 +1,1 @@
+"""A family as one item that draws its own data, in the template language of the standard."""
