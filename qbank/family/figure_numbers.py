@@ -26,7 +26,7 @@ from qbank.family.scope import KNOWN, Formulas, Kind, Piece, Scope
 
 LENGTH = parse_unit("m").dimension
 UNIT = "unit"  # in expressions: the length that one unit of the drawing stands for
-ALLOWED = KNOWN - {Kind.DATA}
+
 MOST_POINTS = 30
 
 
@@ -60,7 +60,7 @@ class FigureNumbers:
     def any(self, scalar: Scalar, what: str, piece: Piece | None = None) -> tuple[Node, Dimension]:
         """A quantity of any dimension, in SI."""
         at = piece or Piece.whole(scalar)
-        node, dimension = self.formulas.any_value(at, what, ALLOWED)
+        node, dimension = self.formulas.any_value(at, what, KNOWN)
         return self.seen(node, at, what), dimension
 
     def list_of(self, scalar: Scalar, what: str) -> tuple[Node, Dimension]:

@@ -66,7 +66,7 @@ class Holds(Enum):
     KIND = "which kind"
     SWITCH = "`yes` or `no`"
     RANGE = "`low .. high`, with ticks `low .. high by step`; a curve needs `x = low .. high`"
-    NAMES = "two texts: at the end of the axis across, and of the one up"
+    NAMES = "two texts: at the axis across, and at the one up; the first may be empty"
     GRAPH = "the name of axes above"
     NAME = "a name for `in`"
     ACROSS = "a quantity along the axis across"
@@ -231,7 +231,7 @@ SHAPES: dict[str, Section] = {
             "size up names name",
         ),
         _shape("curve", "a curve in axes", "in of", f"dashed {_LABEL}"),
-        _shape("mark", "a point in axes, with lines to both", "in x y", _LABEL),
+        _shape("mark", "a point in axes, with lines to both", "in x y", f"names {_LABEL}"),
         _shape("dots", "a dot for each value of a data list", "in of", "above open label"),
         _shape("label", "a text", "at text", "side"),
     )

@@ -7,7 +7,7 @@ from itertools import pairwise
 from math import hypot
 
 from qbank.figures import metrics
-from qbank.figures.canvas import Pen, Point, Runs, Spot
+from qbank.figures.canvas import Point, Runs, Spot
 from qbank.figures.recording import Line, Stroke
 
 Box = tuple[float, float, float, float]  # left, bottom, right, top
@@ -72,8 +72,6 @@ def inside(inner: Box, outer: Box) -> bool:
 def crosses(stroke: Stroke, box: Box) -> bool:
     """Whether the stroke of a line or circle runs through a box; what it encloses is free."""
     if isinstance(stroke, Line):
-        if stroke.pen is Pen.NONE:
-            return False
         points = stroke.points
         if stroke.closed:
             points = (*points, points[0])

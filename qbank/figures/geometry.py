@@ -57,3 +57,5 @@ def hatch(canvas: Canvas, start: Point, end: Point, depth: float = 8.0) -> None:
     for k in range(count):
         foot = moved(start, along, size * (k + 0.7) / count)
         canvas.line([foot, moved(foot, along, -depth * 0.7, -depth)], Pen.THIN, clear=False)
+    # stands for all of them when labels are placed
+    canvas.line([moved(start, along, 0, -depth / 2), moved(end, along, 0, -depth / 2)], Pen.NONE)

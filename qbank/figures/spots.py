@@ -51,6 +51,12 @@ def along(start: Point, end: Point, side: str = "", gap: float = GAP) -> list[Sp
     return spots
 
 
+def beyond_end(end: Point, way: Point, tail: float = 0.0) -> Spot:
+    """Past the end of a line that arrives there along a unit vector."""
+    reach = tail + GAP
+    return end[0] + reach * way[0], end[1] + reach * way[1], _step(way[0]), _step(way[1])
+
+
 def within(point: Point) -> list[Spot]:
     """In the middle of something."""
     return [(point[0], point[1], 0, 0)]

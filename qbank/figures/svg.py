@@ -113,6 +113,8 @@ def elements(strokes: Sequence[Stroke]) -> list[str]:
     """The strokes as SVG elements."""
     canvas = SvgCanvas()
     for stroke in strokes:
+        if stroke.pen is Pen.NONE and stroke.fill is Fill.NONE:
+            continue  # there for labels to keep off
         if isinstance(stroke, Line):
             canvas.line(stroke.points, stroke.pen, stroke.fill, closed=stroke.closed)
         else:

@@ -250,4 +250,4 @@ def _labelled(drawn: _Drawn, runs: Mapping[str, Runs]) -> _Drawn:
     labels = [
         Label(runs.get(label.runs[0].text, label.runs), label.spots) for label in drawn.labels
     ]
-    return replace(drawn, labels=labels)
+    return replace(drawn, labels=[label for label in labels if label.runs])

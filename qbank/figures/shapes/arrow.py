@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import cos, sin
 
 from qbank.figures.canvas import Canvas, Pen, Point
-from qbank.figures.geometry import direction, head, moved
+from qbank.figures.geometry import HEAD, direction, head, moved
 from qbank.figures.parameters import Parameters
 from qbank.figures.spots import along, around
 
@@ -16,9 +16,11 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     end = shape.point("to") if shape.has("to") else _end(shape, start)
     way, size = direction(start, end)
     canvas.line([start, moved(start, way, max(0.0, size - 6))], Pen.LINE)
-    head(canvas, end, way)
+    head(canvas, end, way, min(HEAD, max(4.0, size)))
     at_tip = around(end, 5.0, shape.side, _ahead(way))
-    canvas.label(shape.label, [at_tip[0], *along(start, end, shape.side), *at_tip[1:]])
+    beside = along(start, end, shape.side)
+    first = shape.side and shape.side != _ahead(way)
+    canvas.label(shape.label, [*beside, *at_tip] if first else [at_tip[0], *beside, *at_tip[1:]])
 
 
 def _end(shape: Parameters, start: Point) -> Point:

@@ -7,11 +7,13 @@ from math import ceil, floor
 
 from qbank.figures.canvas import Canvas, Fill, Pen, Point, Run, Runs
 from qbank.figures.geometry import head
+from qbank.figures.metrics import width
 from qbank.figures.parameters import Parameters
 from qbank.figures.spots import along, around
 
 TICK = 5.0
-MOST_TICKS = 14
+TALL = 24.0  # room for a number on the axis up
+_MULTIPLES = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
 MINUS = "\u2212"
 
 
@@ -34,7 +36,7 @@ def axes(canvas: Canvas, shape: Parameters) -> None:
     top = y + high + 16
     canvas.line([(x, y), (x, top - 6)])
     head(canvas, (x, top), (0.0, 1.0))
-    for place, runs in _ticks(shape.numbers["up"], high):
+    for place, runs in _ticks(shape.numbers["up"], high, upright=True):
         canvas.line([(x, y + place), (x - TICK, y + place)], Pen.THIN)
         canvas.label(runs, [(x - TICK - 3, y + place, -1, 0)])
     upper = [(x, top + 4, 0, 1), (x + 8, top, 1, 0), (x - 8, top, -1, 0)]
@@ -58,13 +60,20 @@ def curve(canvas: Canvas, shape: Parameters) -> None:
 
 
 def mark(canvas: Canvas, shape: Parameters) -> None:
-    """A point with dashed lines to both axes."""
+    """A point with dashed lines to both axes, and texts where they end."""
     point, corner = shape.point("point"), shape.point("corner")
     for foot in ((point[0], corner[1]), (corner[0], point[1])):
         if foot != point:
             canvas.line([foot, point], Pen.DASHED)
     canvas.circle(point, 2.8, Pen.LINE, Fill.INK)
-    canvas.label(shape.label, around(point, 6.0, shape.side))
+    beside = [spot for spot in around(point, 6.0, shape.side) if spot[1] > corner[1] + 4]
+    canvas.label(shape.label, beside)
+    below = [
+        (point[0] + shift, corner[1] - 6, way, -1) for shift, way in ((0, 0), (-3, -1), (3, 1))
+    ]
+    canvas.label(shape.labels.get("along", ()), [*below, (point[0], corner[1] - 26, 0, -1)])
+    left = [(corner[0] - 6, point[1], -1, way) for way in (0, 1, -1)]
+    canvas.label(shape.labels.get("upright", ()), left)
 
 
 def dots(canvas: Canvas, shape: Parameters) -> None:
@@ -84,10 +93,12 @@ def dots(canvas: Canvas, shape: Parameters) -> None:
     canvas.label(shape.label, along((end + 8, base), (end + 9, base), "above", 0.0)[:1])
 
 
-def _ticks(numbers: tuple[float, ...], size: float) -> Iterator[tuple[float, Runs]]:
+def _ticks(
+    numbers: tuple[float, ...], size: float, upright: bool = False
+) -> Iterator[tuple[float, Runs]]:
     """Where on the axis the multiples of the step lie, and their numbers, in the unit of the step.
 
-    An axis whose range has no step has no ticks; of too many ticks only every second is numbered.
+    An axis whose range has no step has no ticks; where they would crowd, only some are numbered.
     """
     if len(numbers) < 3:
         return
@@ -95,8 +106,15 @@ def _ticks(numbers: tuple[float, ...], size: float) -> Iterator[tuple[float, Run
     if not step > 0 or not high > low:
         return
     first, last = ceil(low / step - 1e-9), floor(high / step + 1e-9)
-    every = max(1, ceil((last - first + 1) / MOST_TICKS))
-    for k in range(first, last + 1):
-        if k % every == 0:
-            text = f"{k * step:.10g}".replace("-", MINUS)
-            yield (k * step - low) / (high - low) * size, (Run(text),)
+    labels = [(Run(_tick(k * step)),) for k in (first, last)]
+    room = TALL if upright else max(map(width, labels)) + 12
+    fitting = size / (high - low) * step
+    every = next((m for m in _MULTIPLES if m * fitting >= room), 0)
+    if not every:
+        return
+    for k in range(first + -first % every, last + 1, every):
+        yield (k * step - low) / (high - low) * size, (Run(_tick(k * step)),)
+
+
+def _tick(value: float) -> str:
+    return f"{value:.10g}".replace("-", MINUS)

@@ -16,7 +16,7 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     if level > 0:
         top = y + level
         body = [(left, top), (left, y), (right, y), (right, top)]
-        canvas.line(body, Pen.NONE, Fill.LIGHT, closed=True)
+        canvas.line(body, Pen.NONE, Fill.LIGHT, closed=True, clear=False)
         canvas.line([(left, top), (right, top)], Pen.THIN)
     rim = [(left - 5, y + high + 4), (left, y + high), (left, y), (right, y)]
     canvas.line([*rim, (right, y + high), (right + 5, y + high + 4)])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from qbank.figures.canvas import Canvas, Pen
 from qbank.figures.geometry import direction, head, moved
 from qbank.figures.parameters import Parameters
-from qbank.figures.spots import along
+from qbank.figures.spots import along, beyond_end
 
 BEYOND = 4.0  # of the extension lines
 
@@ -22,7 +22,7 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
             first = moved(foot, way, 0, sign * min(3.0, abs(off)))
             canvas.line([first, moved(foot, way, 0, off + sign * BEYOND)], Pen.THIN)
     canvas.line([a, b], Pen.THIN)
-    small = 7.0
+    small, tail = 7.0, 0.0
     if size > 2.5 * small:
         head(canvas, a, (-way[0], -way[1]), small)
         head(canvas, b, way, small)
@@ -30,4 +30,7 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
         for tip, towards in ((a, way), (b, (-way[0], -way[1]))):
             canvas.line([moved(tip, towards, -16.0), tip], Pen.THIN)
             head(canvas, tip, towards, small)
-    canvas.label(shape.label, along(a, b, shape.side))
+        tail = 16.0
+    beyond = [beyond_end(b, way, tail), beyond_end(a, (-way[0], -way[1]), tail)]
+    beside = along(a, b, shape.side)
+    canvas.label(shape.label, [*beside[:10], *beyond, *beside[10:]])

@@ -27,7 +27,6 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     top = [(start[0], start[1] + height), (end[0], end[1] + height)]
     canvas.line([start, *top, end], Pen.THIN, clear=False)
     canvas.line(top, Pen.THIN)
-    canvas.line([start, end], Pen.NONE)
     for k in range(count + 1):
         tip = moved(start, way, size * k / count)
         canvas.line([(tip[0], tip[1] + height), tip], Pen.THIN)
