@@ -12,7 +12,7 @@ from qbank.family.model import ChooseStatements, ChooseWord
 from qbank.finding import Finding, Severity
 from qbank.instances import Floats
 from qbank.vetting import guidelines
-from qbank.vetting.evidence import Evidence, asked, percent
+from qbank.vetting.evidence import Evidence, asked, listed, percent
 
 OFTEN_RIGHT = 0.25  # as good as picking one of four options blindly
 MOSTLY_RIGHT = 0.5  # writing the same number always would be right more often than wrong
@@ -92,12 +92,14 @@ def same_marks(evidence: Evidence) -> Iterator[Finding]:
         most = float(counts.max()) / n
         if most > SAME_MARKS:
             right = [str(i + 1) for i in np.flatnonzero(patterns[int(np.argmax(counts))]).tolist()]
-            which = f"statements {', '.join(right)} and no other" if right else "no statement"
+            which = f"statements {listed(right)} are" if len(right) > 1 else "no statement is"
+            if len(right) == 1:
+                which = f"statement {right[0]} and no other is"
             yield Finding(
                 "marks-guessable",
                 Severity.WARNING,
                 part.place,
-                f"{which} to mark in {percent(most)} of {n:,} instances",
+                f"{which} to be marked in {percent(most)} of {n:,} instances",
                 f"no set of statements is right in more than {percent(SAME_MARKS)}",
                 "let statements depend on the drawn data",
                 {"share": most, "instances": float(n)},

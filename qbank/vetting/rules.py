@@ -20,15 +20,12 @@ def never_binds(draws: Draws) -> Iterator[Finding]:
         looked = _looked_at(draws, rule)
         count = int(np.count_nonzero(looked))
         if count and not draws.refused_at(rule.place).any():
-            every = "all" if draws.whole else "any of"
+            whole = "all " if draws.whole else ""
             yield Finding(
                 "rule-never-binds",
                 Severity.WARNING,
                 rule.place,
-                f"the rule `{rule.text}` does not turn away {every} {count:,} draws it was"
-                " looked at for"
-                if every == "any of"
-                else f"the rule `{rule.text}` turns away none of all {count:,} draws",
+                f"the rule `{rule.text}` turns away none of {whole}{count:,} draws",
                 "a rule turns something away",
                 "delete it, or widen the ranges it was meant for",
                 {"draws": float(count), "turned away": 0.0},
