@@ -77,12 +77,14 @@ class Assembly:
             goal += target
             for form in np.argsort(self.totals, kind="stable").tolist():
                 allowed = self._allowed(form, slot)
-                fresh = allowed & ~self._users[self.slots[slot]].any(axis=0)
-                wanted = goal - float(self.totals[form])
-                found = self._nearest(slot, wanted, fresh if fresh.any() else allowed)
-                if found is None:
+                if not allowed.any():
                     raise CannotFillError(slot)
-                self._put(form, slot, found)
+                # those that stand on the fewest forms first, so that shared items last
+                users = self._users[self.slots[slot]].sum(axis=0)
+                allowed &= users == users[allowed].min()
+                found = self._nearest(slot, goal - float(self.totals[form]), allowed)
+                if found is not None:
+                    self._put(form, slot, found)
 
     def exchange(self) -> None:
         """Bring the totals together, one exchange after the other, while that helps."""

@@ -52,7 +52,7 @@ title: Mechanics, mock examination
 forms: 3
 draw:
   - {family: stepped-drum}
-  - {subject: mechanics, level: first-year, points: 4 .. 8, count: 2}""",
+  - {subject: mechanics, level: first-year, points: 8 .. 12, count: 2}""",
 )
 
 LINE = Section(
@@ -67,7 +67,7 @@ LINE = Section(
             "left to them",
         ),
         Key("level", Form.TEXT, "only families whose level contains this"),
-        Key("points", Form.TEXT, "only families whose items give so many: `8` or `4 .. 8`"),
+        Key("points", Form.TEXT, "only families whose items give so many: `8` or `8 .. 12`"),
         Key("count", Form.TEXT, f"how many items, 1 to {MOST_ITEMS}", default="1"),
     ),
     one_of=("family", "subject"),
@@ -200,17 +200,17 @@ def _band(keys: Keys) -> float:
 
 
 def _range(scalar: Scalar, what: str) -> tuple[Fraction, Fraction]:
-    """`8` or `4 .. 8`, as the lowest and the highest number."""
+    """`8` or `8 .. 12`, as the lowest and the highest number."""
     start = len(scalar.text) - len(scalar.text.lstrip())
     low, end = numerals.numeral(scalar, start, what)
     high = low
     if dots := _DOTS.match(scalar.text, end):
         high, end = numerals.numeral(scalar, dots.end(), what)
-    if scalar.text[end:].strip():
+    if rest := scalar.text[end:].strip():
         raise scalar.fault(
-            f"{what}: '{scalar.text[end:].strip()[:40]}' follows the number",
-            (end, len(scalar.text)),
-            "write a number such as 8, or a range such as 4 .. 8",
+            f"{what}: '{rest[:40]}' follows the number",
+            (scalar.text.index(rest, end), len(scalar.text)),
+            "write a number such as 8, or a range such as 8 .. 12",
         )
     if low.value > high.value:
         raise scalar.fault(f"{what}: the range runs downwards", hint="exchange the two numbers")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -22,6 +23,7 @@ from qbank.instances import Floats, Instances
 
 POOL_SIZES = (128, 512, 2048, 8192)  # candidates a family, tried one after the other
 ALIKE = 4  # candidates that are considered first, for each item that is needed
+ATTEMPTS = 4  # with other model items, before the pools grow
 PER_ITEM = 8  # candidates at least, for each item that is needed
 
 
@@ -84,25 +86,23 @@ def draw_forms(blueprint: Blueprint, seed: int = 0, forms: int | None = None) ->
         _ensure_enough(slots, candidates, number)
     best: tuple[Assembly, dict[str, _Pool]] | None = None
     for size in POOL_SIZES:
-        wanted = {
-            name: max(size, PER_ITEM * number * count) for name, count in Counter(names).items()
-        }
+        wanted = {n: max(size, PER_ITEM * number * k) for n, k in Counter(names).items()}
         pools = {name: candidates[name].pool(wanted[name]) for name in candidates}
-        assembly = _assemble(slots, pools, number, blueprint.shared, seed)
-        if best is None or assembly.spread < best[0].spread:
-            best = assembly, pools
-        exhausted = all(wanted[name] >= candidates[name].exists.number for name in candidates)
-        if best[0].spread <= blueprint.band or exhausted:
-            break
-    assembly, pools = best if best is not None else (assembly, pools)
-    if assembly.spread > blueprint.band:
-        raise DrawError(
-            f"the totals of the difficulty index lie {assembly.spread:.4f} apart between the"
-            f" {number} forms, and the band is {blueprint.band:g}",
-            place=blueprint.band_place,
-            hint="widen `band:`, ask for fewer forms, or name families with more instances",
-        )
-    return _form_set(blueprint, seed, slots, assembly, pools)
+        for attempt in range(ATTEMPTS):
+            found = _assemble(slots, pools, number, blueprint.shared, f"{seed} {attempt}")
+            if best is None or found.spread < best[0].spread:
+                best = found, pools
+            if best[0].spread <= blueprint.band:
+                return _form_set(blueprint, seed, slots, *best)
+        if all(wanted[name] >= candidates[name].exists.number for name in candidates):
+            break  # larger pools would be the same ones
+    spread = math.nan if best is None else best[0].spread
+    raise DrawError(
+        f"the totals of the difficulty index lie {spread:.4f} apart between the {number} forms,"
+        f" and the band is {blueprint.band:g}",
+        place=blueprint.band_place,
+        hint="widen `band:`, ask for fewer forms, or name families with more instances",
+    )
 
 
 def _ensure_enough(
@@ -123,10 +123,10 @@ def _ensure_enough(
 
 
 def _assemble(
-    slots: Sequence[Slot], pools: Mapping[str, _Pool], forms: int, shared: int, seed: int
+    slots: Sequence[Slot], pools: Mapping[str, _Pool], forms: int, shared: int, lot: str
 ) -> Assembly:
     names = [slot.family.name for slot in slots]
-    models = [_model(pools[name].index, seed, at) for at, name in enumerate(names)]
+    models = [_model(pools[name].index, lot, at) for at, name in enumerate(names)]
     near = [
         _near(pools[name].parts, model, ALIKE * forms * names.count(name))
         for name, model in zip(names, models, strict=True)
@@ -147,9 +147,9 @@ def _assemble(
     return assembly
 
 
-def _model(index: Floats, seed: int, slot: int) -> int:
-    """A candidate from the middle half of the pool by its index, drawn with the seed."""
-    word = int.from_bytes(hashlib.sha256(f"{seed} slot {slot}".encode()).digest()[:8])
+def _model(index: Floats, lot: str, slot: int) -> int:
+    """A candidate from the middle half of the pool by its index, drawn by lot."""
+    word = int.from_bytes(hashlib.sha256(f"{lot} {slot}".encode()).digest()[:8])
     order = np.argsort(index, kind="stable")
     middle = order[len(order) // 4 : max(len(order) * 3 // 4, len(order) // 4 + 1)]
     return int(middle[word % len(middle)])
