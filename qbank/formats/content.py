@@ -1,15 +1,13 @@
-"""Paragraphs, formulas and tables as markup, which is the same in every version and in HTML."""
+"""Paragraphs, formulas, tables and pictures as markup, the same in every version and in HTML."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 
-from qbank.errors import CheckFailed
 from qbank.formats.formulas import formula
+from qbank.formats.pictures import PicturePlace
 from qbank.formats.xmltext import escape
-from qbank.item import Block, Display, Inline, Math, Paragraph, Table
-
-TableShape = tuple[bool, int, tuple[int, ...], bool]
+from qbank.item import Block, Display, Image, Inline, Math, Paragraph, Table
 
 
 def inline(content: tuple[Inline, ...]) -> str:
@@ -29,37 +27,34 @@ def plain(content: tuple[Inline, ...]) -> str:
     return "".join(piece.plain if isinstance(piece, Math) else piece for piece in content)
 
 
-def blocks(contents: Iterable[Block]) -> str:
+def blocks(contents: Iterable[Block], place: PicturePlace) -> str:
     """Blocks one after the other, a line each."""
-    return "".join(map(block, contents))
+    return "".join([block(content, place) for content in contents])
 
 
-def block(content: Block) -> str:
-    """A paragraph, a formula on its own line or a table.
-
-    Raises CheckFailed for another kind of block, which no format writes yet.
-    """
+def block(content: Block, place: PicturePlace) -> str:
+    """A paragraph, a formula on its own line, a table or a picture."""
     if isinstance(content, Paragraph):
         return f"<p>{inline(content.content)}</p>\n"
     if isinstance(content, Display):
         return formula(content.math.mathml, content.math.plain, display=True) + "\n"
     if isinstance(content, Table):
         return _table(content)
-    raise CheckFailed(f"a {type(content).__name__} cannot be written in this format")
+    return place.markup(content)
 
 
-def table_shapes(contents: Iterable[Block]) -> list[TableShape]:
-    """What a grammar sees of the tables among some blocks: caption, header, rows, row headers."""
-    return [
-        (
-            bool(content.caption),
-            len(content.header),
-            tuple(map(len, content.rows)),
-            content.row_headers,
-        )
-        for content in contents
-        if isinstance(content, Table)
-    ]
+def shapes(contents: Iterable[Block]) -> list[Hashable]:
+    """What a grammar sees of tables and pictures: of tables the caption, header, rows and row
+    headers, of pictures whether there is a size and a description."""
+    found: list[Hashable] = []
+    for content in contents:
+        if isinstance(content, Table):
+            rows = tuple(map(len, content.rows))
+            caption = bool(content.caption)
+            found.append((caption, len(content.header), rows, content.row_headers))
+        elif isinstance(content, Image):
+            found.append((content.width > 0, content.height > 0, bool(content.description)))
+    return found
 
 
 def _table(table: Table) -> str:

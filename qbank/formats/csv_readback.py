@@ -5,16 +5,18 @@ from __future__ import annotations
 import csv
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterator
+from urllib.parse import unquote
 
 from lxml import etree
 
 from qbank.errors import QbankError
 from qbank.formats.base import Finding
+from qbank.formats.content_readback import PictureReader, blocks, inline
 from qbank.formats.csv_columns import SEPARATOR, SIDECAR, TABLE, Column, described_columns
 from qbank.formats.grammar import secure_parser
 from qbank.formats.package import Package
-from qbank.formats.qti_readback import blocks, inline
+from qbank.formats.pictures import PicturePlace
 from qbank.formats.xmltext import NUMBER
 from qbank.item import (
     Block,
@@ -47,8 +49,10 @@ class RowJudge:
         self._at = {column.name: at for at, column in enumerate(columns)}
         self._seen: set[int] = set()  # hashes: 100 000 identifiers would take twice as much
 
-    def iter_findings(self, cells: list[str], place: str) -> Iterator[Finding]:
-        """Everything wrong with a row."""
+    def iter_findings(
+        self, cells: list[str], place: str, files: Collection[str] = ()
+    ) -> Iterator[Finding]:
+        """Everything wrong with a row; `files` are the pictures it may refer to."""
         if len(cells) != len(self._columns):
             said = f"{len(cells)} cells, {len(self._columns)} columns"
             yield Finding("row.length", TABLE, f"{place}: {said}", None, "RFC 4180, 2.4")
@@ -59,10 +63,15 @@ class RowJudge:
             if column.datatype == "html" and cell:
                 html.extend(cell.split(SEPARATOR) if column.several else [cell])
         try:
-            parse_html("".join(f"<div>{one}</div>" for one in html))
+            root = parse_html("".join(f"<div>{one}</div>" for one in html))
         except etree.XMLSyntaxError as fault:
             said = f"{place}: an HTML cell is not well-formed: {fault.msg}"
             yield Finding("cell.html", TABLE, said)
+        else:
+            for element in root.iter("img"):
+                if unquote(element.get("src", "")) not in files:
+                    said = f"{place}: the picture '{element.get('src')}' is not there"
+                    yield Finding("picture.file", TABLE, said, None, "mapping h, defect 3")
         identifier = hash(cells[self._at["item_id"]])
         if identifier in self._seen:
             yield Finding("row.unique", TABLE, f"{place}: the item_id stands twice", None, "CSVW")
@@ -136,8 +145,9 @@ def iter_findings(package: Package) -> Iterator[Finding]:
         yield Finding("table.header", TABLE, "the header is not the described columns", 1, "CSVW")
         return
     judge = RowJudge(columns)
+    files = frozenset(package.names)
     for n, cells in enumerate(rows, start=2):
-        yield from judge.iter_findings(cells, f"row {n}")
+        yield from judge.iter_findings(cells, f"row {n}", files)
 
 
 def iter_items(package: Package) -> Iterator[Item]:
@@ -146,7 +156,7 @@ def iter_items(package: Package) -> Iterator[Item]:
     at = {name: n for n, name in enumerate(next(rows, []))}
     for cells in rows:
         try:
-            yield _item(at, cells)
+            yield _item(at, cells, package.read)
         except (KeyError, IndexError, ValueError, etree.XMLSyntaxError) as fault:
             raise QbankError(
                 f"cannot read a row of '{package.path}': {fault}",
@@ -182,10 +192,11 @@ def _rows(package: Package) -> Iterator[list[str]]:
 # ---------------------------------------------------------------------------- items
 
 
-def _item(at: dict[str, int], cells: list[str]) -> Item:
+def _item(at: dict[str, int], cells: list[str], read: Callable[[str], bytes]) -> Item:
     def get(name: str) -> str:
         return unguarded(cells[at[name]])
 
+    pictures = PictureReader(PicturePlace(get("item_id")), read)
     provenance = None
     if get("family_id"):
         provenance = Provenance(
@@ -203,9 +214,9 @@ def _item(at: dict[str, int], cells: list[str]) -> Item:
         identifier=get("item_id"),
         title=get("title"),
         language=get("lang"),
-        stem=_blocks(cells[at["stem_html"]]),
+        stem=_blocks(cells[at["stem_html"]], pictures),
         parts=tuple(parts),
-        solution=_blocks(cells[at["solution_html"]]),
+        solution=_blocks(cells[at["solution_html"]], pictures),
         caution=get("caution"),
         hints=tuple(map(_inline, _several(cells[at["hints_html"]]))),
         metadata=Metadata(
@@ -300,5 +311,5 @@ def _inline(cell: str) -> tuple[Inline, ...]:
     return inline(parse_html(cell))
 
 
-def _blocks(cell: str) -> tuple[Block, ...]:
-    return tuple(blocks(parse_html(cell)))
+def _blocks(cell: str, pictures: PictureReader) -> tuple[Block, ...]:
+    return tuple(blocks(parse_html(cell), pictures))

@@ -26,6 +26,7 @@ from qbank.formats.csv_columns import (
     sidecar,
 )
 from qbank.formats.package import Package
+from qbank.formats.pictures import PicturePlace, images_of
 from qbank.formats.xmltext import NUMBER, ensure_allowed, number, utf8
 from qbank.item import BankInfo, Block, Choice, Inline, Item, NumberEntry, Part
 
@@ -64,7 +65,9 @@ class CsvWriter:
         for part in item.parts:
             cells.extend(_part_cells(part))
         cells.extend([""] * (len(self._columns) - len(cells)))
-        findings = list(self._judge.iter_findings(cells, item.identifier))
+        place = PicturePlace(item.identifier)
+        pictures = {place.href(image): image for image in images_of(item)}
+        findings = list(self._judge.iter_findings(cells, item.identifier, pictures))
         if findings:
             raise CheckFailed(
                 f"the row of item '{item.identifier}' breaks {len(findings)} rules",
@@ -72,6 +75,8 @@ class CsvWriter:
             )
         ensure_allowed("".join(cells))
         self._row(cells)
+        for path, image in pictures.items():
+            self._archive.add(path, image.data)
 
     def finish(self) -> None:
         """Write the table and its description."""
@@ -89,6 +94,7 @@ class CsvWriter:
 
     def _item_cells(self, item: Item) -> list[str]:
         origin, about = item.provenance, item.metadata
+        place = PicturePlace(item.identifier)
         return [
             item.identifier,
             guarded(origin.family) if origin else "",
@@ -106,9 +112,9 @@ class CsvWriter:
             _texts(about.authors),
             _texts(about.objectives),
             guarded(item.caution),
-            _html_blocks(item.stem),
+            _html_blocks(item.stem, place),
             SEPARATOR.join(map(_html, item.hints)),
-            _html_blocks(item.solution),
+            _html_blocks(item.solution, place),
             number(item.points),
         ]
 
@@ -180,8 +186,8 @@ def _html(content: tuple[Inline, ...]) -> str:
     return _safe_html(inline(content))
 
 
-def _html_blocks(blocks: tuple[Block, ...]) -> str:
-    return _safe_html(blocks_html(blocks).replace("\n", " ").strip())
+def _html_blocks(blocks: tuple[Block, ...], place: PicturePlace) -> str:
+    return _safe_html(blocks_html(blocks, place).replace("\n", " ").strip())
 
 
 def _safe_html(text: str) -> str:

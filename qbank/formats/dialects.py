@@ -29,7 +29,7 @@ class Dialect:
     name: str
     title: str
     kebab: bool  # qti-foo-bar in place of fooBar
-    content_body: bool
+    content_body: bool  # the wrapper in rubric and feedback blocks, and other news of 3.0
     rubric_use: str  # attributes that only this version has on a rubric for candidates
     namespace: str
     schema: str

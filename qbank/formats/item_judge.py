@@ -13,7 +13,7 @@ hold this against judging every item in full; so does `validate_package`.
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Collection, Hashable
 
 from qbank.errors import CheckFailed, QbankError
 from qbank.formats import qti_references
@@ -34,13 +34,22 @@ class ItemJudge:
         self.judged = 0
         self.judged_in_full = 0
 
-    def ensure(self, member: str, data: bytes, structures: tuple[Hashable, ...]) -> None:
-        """Raise CheckFailed with the findings when the item breaks a rule."""
+    def ensure(
+        self,
+        member: str,
+        data: bytes,
+        structures: tuple[Hashable, ...],
+        files: Collection[str] = (),
+    ) -> None:
+        """Raise CheckFailed with the findings when the item breaks a rule.
+
+        `files` are the paths of its pictures.
+        """
         self.judged += 1
         if self.judged % IN_FULL_ANYWAY and self._accepted.issuperset(structures):
             return
         self.judged_in_full += 1
-        findings = item_findings(self._dialect, member, data)
+        findings = item_findings(self._dialect, member, data, files)
         if findings:
             raise CheckFailed(
                 f"the item written as '{member}' breaks {len(findings)} of the rules for packages",
@@ -51,12 +60,14 @@ class ItemJudge:
         self._accepted.update(structures)
 
 
-def item_findings(dialect: Dialect, member: str, data: bytes) -> list[Finding]:
-    """The judgement in full: everything wrong with one item."""
+def item_findings(
+    dialect: Dialect, member: str, data: bytes, files: Collection[str]
+) -> list[Finding]:
+    """The judgement in full: everything wrong with one item, to which those files belong."""
     try:
         root = parse(data, member)
     except QbankError as fault:
         return [Finding("xml.well-formed", member, fault.message, None, "XML 1.0")]
     return list(grammar(dialect.name).iter_findings(root, member)) or list(
-        qti_references.iter_findings(root, member)
+        qti_references.iter_findings(root, member, files)
     )

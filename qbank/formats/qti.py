@@ -19,6 +19,7 @@ from qbank.formats.dialects import Dialect
 from qbank.formats.item_judge import ItemJudge
 from qbank.formats.metadata import package_metadata
 from qbank.formats.package import Package
+from qbank.formats.pictures import PicturePlace, images_of
 from qbank.formats.qti_item import ItemText
 from qbank.formats.qti_scan import MANIFEST
 from qbank.formats.xmltext import quote, utf8
@@ -75,6 +76,7 @@ class QtiWriter:
         self._pool: Pool | None = None
         self._folder = ""
         self._left = 0
+        self._count = 0
         self._write(
             self._test,
             dialect.markup(_TEST_HEAD).format(
@@ -94,8 +96,13 @@ class QtiWriter:
         path = f"{self._folder}/{item.identifier}.xml"
         document = self._items.document(item)
         data = utf8(document.text)
-        self._judge.ensure(path, data, document.structures)
+        place = PicturePlace(item.identifier)
+        pictures = {f"{self._folder}/{place.href(image)}": image for image in images_of(item)}
+        self._judge.ensure(path, data, document.structures, pictures)
         self._archive.add(path, data)
+        for file, image in pictures.items():
+            self._archive.add(file, image.data)
+        self._count += 1
         self._write(self._test, self._item_ref % (item.identifier, path))
         self._write(self._dependencies, qti_written.DEPENDENCY % item.identifier)
         self._write(self._resources, self._entries.text(item, path))
@@ -112,7 +119,8 @@ class QtiWriter:
             manifest,
             self._test,
             TEST,
-            items=self._archive.members,
+            items=self._count,
+            members=self._archive.members + 1,
             holds=lambda path: path == TEST or self._archive.holds(path),
         )
         self._archive.add_file(TEST, self._test)

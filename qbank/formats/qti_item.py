@@ -6,8 +6,9 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 
 from qbank import __version__
-from qbank.formats.content import blocks, inline, table_shapes
+from qbank.formats.content import blocks, inline, shapes
 from qbank.formats.dialects import Dialect
+from qbank.formats.pictures import PicturePlace
 from qbank.formats.qti_markup import HINT_TITLES, MARKUP
 from qbank.formats.qti_parts import PartText, PartTexts
 from qbank.formats.xmltext import escape, number, quote
@@ -51,6 +52,7 @@ class ItemText:
         t = self._t
         parts = [self._parts.text(part) for part in item.parts]
         names = tuple([part.identifier for part in item.parts])
+        place = PicturePlace(item.identifier, self.dialect.content_body)
         total = number(item.points)
         maximum = t["normal_maximum"] % total if item.points > 0 else ""
         out = [
@@ -67,7 +69,7 @@ class ItemText:
             *[part.outcomes for part in parts],
             t["declare_flag"] % ("SOLUTION", "single") if item.solution else "",
             t["declare_flag"] % ("HINT", "multiple") if item.hints else "",
-            self._body(item, parts),
+            self._body(item, parts, place),
             self._processing(item, parts, names),
             *[part.feedback for part in parts],
         ]
@@ -75,7 +77,7 @@ class ItemText:
         for n, hint in enumerate(item.hints, start=1):
             out.append(modal % ("HINT", f"HINT_{n}", f"<p>{inline(hint)}</p>"))
         if item.solution:
-            solution = f'<div class="solution">\n{blocks(item.solution)}</div>'
+            solution = f'<div class="solution">\n{blocks(item.solution, place)}</div>'
             out.append(modal % ("SOLUTION", "WORKED", solution))
         out.append(self._tail)
         frame = (
@@ -92,18 +94,18 @@ class ItemText:
             (
                 frame,
                 *[part.structure for part in parts],
-                *table_shapes(item.stem),
-                *table_shapes(item.solution),
+                *shapes(item.stem),
+                *shapes(item.solution),
             ),
         )
 
-    def _body(self, item: Item, parts: list[PartText]) -> str:
+    def _body(self, item: Item, parts: list[PartText], place: PicturePlace) -> str:
         t = self._t
         use = self.dialect.rubric_use
         caution = t["caution"] % (use, escape(item.caution)) if item.caution else ""
         request = t["request"] % quote(_hint_title(item.language)) if item.hints else ""
         body = "".join([part.body for part in parts])
-        stem = blocks(item.stem)
+        stem = blocks(item.stem, place)
         return t["body"] % f'{caution}<div class="stem">\n{stem}</div>\n{body}{request}'
 
     def _processing(self, item: Item, parts: list[PartText], names: tuple[str, ...]) -> str:

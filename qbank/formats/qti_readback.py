@@ -6,17 +6,18 @@ their 2.1 form, so one reader serves every version.
 
 from __future__ import annotations
 
-import copy
-from collections.abc import Iterator
+import posixpath
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from urllib.parse import unquote
 
 from lxml import etree
 
 from qbank.errors import QbankError
-from qbank.formats.dialects import MATHML
+from qbank.formats.content_readback import PictureReader, blocks, inline
 from qbank.formats.grammar import parse
 from qbank.formats.package import Package
+from qbank.formats.pictures import PicturePlace
 from qbank.formats.qti_metadata import metadata_of, provenance_of
 from qbank.formats.qti_scan import MANIFEST, stream
 from qbank.formats.qti_tree import attribute, child, children, descendants, local, text_of, values
@@ -24,21 +25,16 @@ from qbank.formats.xmltext import text_of_name_part
 from qbank.item import (
     Block,
     Choice,
-    Display,
     Inline,
     Item,
-    Math,
     NumberEntry,
     Option,
-    Paragraph,
     Part,
-    Table,
     Tolerance,
     WrongValue,
 )
 
 SLIP = "SLIP_"
-_MATH = f"{{{MATHML}}}math"
 
 
 def iter_items(package: Package) -> Iterator[Item]:
@@ -48,13 +44,21 @@ def iter_items(package: Package) -> Iterator[Item]:
             if not attribute(resource, "type").startswith("imsqti_item"):
                 continue
             href = unquote(attribute(resource, "href"))
-            item = read_item(package.read(href), href)
+            item = read_item(package.read(href), href, package.read)
             yield replace(item, metadata=metadata_of(resource), provenance=provenance_of(resource))
 
 
-def read_item(data: bytes, member: str) -> Item:
-    """The item in one document, without the provenance that only a manifest has."""
+def read_item(data: bytes, member: str, read: Callable[[str], bytes]) -> Item:
+    """The item in one document, without the provenance that only a manifest has.
+
+    `read` gives the bytes of the package's members, of which pictures are some.
+    """
     root = parse(data, member)
+    identifier = attribute(root, "identifier")
+    folder = member.rpartition("/")[0]
+    pictures = PictureReader(
+        PicturePlace(identifier), lambda href: read(posixpath.join(folder, href))
+    )
     body = child(root, "itemBody")
     if body is None:
         raise QbankError(f"'{member}' is no item: it has no body")
@@ -81,7 +85,7 @@ def read_item(data: bytes, member: str) -> Item:
         elif next(descendants(block, "endAttemptInteraction"), None) is not None:
             continue
         elif interaction is None and not parts:
-            stem.extend(blocks(block) if local(block.tag) == "div" else blocks([block]))
+            stem.extend(blocks(block if local(block.tag) == "div" else [block], pictures))
         if interaction is not None:
             reader = _PartReader(block, interaction, declared, scoring, shown)
             parts.append(reader.part())
@@ -90,12 +94,12 @@ def read_item(data: bytes, member: str) -> Item:
         hints.append(inline(hint[0]))
     solution = shown.get(("SOLUTION", "WORKED"), [])
     return Item(
-        identifier=attribute(root, "identifier"),
+        identifier=identifier,
         title=attribute(root, "title"),
         language=root.get("{http://www.w3.org/XML/1998/namespace}lang", ""),
         stem=tuple(stem),
         parts=tuple(parts),
-        solution=tuple(blocks(solution[0])) if solution else (),
+        solution=tuple(blocks(solution[0], pictures)) if solution else (),
         caution=caution,
         hints=tuple(hints),
     )
@@ -245,65 +249,7 @@ class _PartReader:
         return tuple(content)
 
 
-# ---------------------------------------------------------------------------- content
-
-
 def _content(feedback: etree._Element) -> list[etree._Element]:
     """The blocks of a modal feedback, inside the wrapper that only 3.0 has."""
     wrapper = child(feedback, "contentBody")
     return list(feedback if wrapper is None else wrapper)
-
-
-def blocks(container: etree._Element | list[etree._Element]) -> Iterator[Block]:
-    """Paragraphs, formulas on their own line and tables, in order."""
-    for element in container:
-        kind = local(element.tag)
-        if element.tag == _MATH:
-            yield Display(_math(element))
-        elif kind == "p":
-            yield Paragraph(inline(element))
-        elif kind == "table":
-            yield _table(element)
-        elif kind == "div":
-            yield from blocks(element)
-
-
-def inline(element: etree._Element, stop: etree._Element | None = None) -> tuple[Inline, ...]:
-    """Text and formulas of an element in turn, up to the child `stop`."""
-    content: list[Inline] = [element.text] if element.text else []
-    for part in element:
-        if part is stop:
-            break
-        if part.tag == _MATH:
-            content.append(_math(part))
-        else:
-            content.append(text_of(part))
-        if part.tail:
-            content.append(part.tail)
-    return tuple(content)
-
-
-def _math(element: etree._Element) -> Math:
-    alone = copy.deepcopy(element)
-    alone.tail = None
-    plain = str(alone.attrib.pop("alttext", ""))
-    alone.attrib.pop("display", "")
-    etree.cleanup_namespaces(alone)
-    return Math(etree.tostring(alone, encoding="unicode"), plain)
-
-
-def _table(table: etree._Element) -> Table:
-    caption = child(table, "caption")
-    header: tuple[tuple[Inline, ...], ...] = ()
-    rows = []
-    row_headers = False
-    for row in descendants(table, "tr"):
-        cells = tuple(inline(cell) for cell in row)
-        parent = row.getparent()
-        if parent is not None and local(parent.tag) == "thead":
-            header = cells
-        else:
-            row_headers = row_headers or (len(row) > 0 and local(row[0].tag) == "th")
-            rows.append(cells)
-    said = "" if caption is None else text_of(caption)
-    return Table(said, header, tuple(rows), row_headers)

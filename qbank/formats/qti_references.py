@@ -7,9 +7,11 @@ of section h of the mapping note.
 from __future__ import annotations
 
 import math
+import posixpath
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from urllib.parse import unquote
 
 from lxml import etree
 
@@ -53,8 +55,13 @@ class Band:
         return float(self.upper.text or "nan")
 
 
-def iter_findings(root: etree._Element, member: str) -> Iterator[Finding]:
-    """Every broken reference and disagreement in an item that its grammar accepts."""
+def iter_findings(
+    root: etree._Element, member: str, files: Collection[str] = ()
+) -> Iterator[Finding]:
+    """Every broken reference and disagreement in an item that its grammar accepts.
+
+    `files` are the paths of the pictures that belong to it.
+    """
     variables: dict[str, Variable] = {}
     for element in children(root, "responseDeclaration", "outcomeDeclaration"):
         name = attribute(element, "identifier")
@@ -71,6 +78,7 @@ def iter_findings(root: etree._Element, member: str) -> Iterator[Finding]:
     yield from _feedback(root, member, variables)
     yield from _scores(root, member, variables)
     yield from _bands(root, member, variables)
+    yield from _pictures(root, member, files)
 
 
 # ---------------------------------------------------------------------------- interactions
@@ -286,6 +294,23 @@ def _bands(root: etree._Element, member: str, variables: dict[str, Variable]) ->
         if variable.base_type == "float" and variable.role == "response" and name not in accepted:
             said = f"no rule says which range of '{name}' is right"
             yield _finding("band.missing", member, variable.element, said, "25")
+
+
+# ---------------------------------------------------------------------------- pictures
+
+
+def _pictures(root: etree._Element, member: str, files: Collection[str]) -> Iterator[Finding]:
+    """References to pictures resolve against the item's own place (mapping note, a3)."""
+    folder = member.rpartition("/")[0]
+    for element in descendants(root, "img"):
+        path = posixpath.normpath(posixpath.join(folder, unquote(attribute(element, "src"))))
+        if path not in files:
+            said = f"the picture '{path}' is no file of the item's"
+            yield _finding("picture.file", member, element, said, "3, 4")
+        told = element.get("aria-describedby")
+        if told and not any(e.get("id") == told for e in descendants(root, "div")):
+            said = f"no block has the id '{told}'"
+            yield _finding("picture.described", member, element, said, "49")
 
 
 def _finding(rule: str, member: str, element: etree._Element, said: str, defect: str) -> Finding:

@@ -11,7 +11,7 @@ from qbank.formats.dialects import Dialect
 from qbank.formats.item_judge import item_findings
 from qbank.formats.package import Package
 from qbank.formats.qti_scan import MANIFEST, MANY, Scan, scan_manifest, scan_test, stream
-from qbank.formats.qti_tree import attribute, local
+from qbank.formats.qti_tree import attribute, children, local
 
 
 def iter_findings(dialect: Dialect, package: Package) -> Iterator[Finding]:
@@ -37,7 +37,8 @@ def iter_findings(dialect: Dialect, package: Package) -> Iterator[Finding]:
             if attribute(element, "type") == dialect.test_type:
                 test = href
             elif attribute(element, "type") == dialect.item_type:
-                yield from item_findings(dialect, href, package.read(href))
+                own = {unquote(attribute(file, "href")) for file in children(element, "file")}
+                yield from item_findings(dialect, href, package.read(href), own)
     if not test:
         yield Finding("package.test", MANIFEST, "no test is listed and there", None, _source("6"))
         return
@@ -52,19 +53,21 @@ def iter_findings(dialect: Dialect, package: Package) -> Iterator[Finding]:
                 return scan_manifest(dialect, again, names.__contains__, hashes).spelled
             return scan_test(dialect, again, member, hashes).spelled
 
-    yield from iter_reference_findings(manifest, tested, test, len(package.names) - 2, spell)
+    counts = (manifest.items, len(package.names) - 1)
+    yield from iter_reference_findings(manifest, tested, test, counts, spell)
 
 
 def iter_reference_findings(
     manifest: Scan,
     tested: Scan,
     test: str,
-    items: int,
+    counted: tuple[int, int],
     spell: Callable[[set[int], str], set[str]],
 ) -> Iterator[Finding]:
     """Faults of the two documents and of the references between them and the members.
 
-    `items` is how many members are neither; `spell` finds the names of hashes in a document.
+    `counted` is how many items there should be, and how many members there are but the manifest;
+    `spell` finds the names of hashes in a document.
     """
     yield from manifest.findings
     yield from tested.findings
@@ -100,14 +103,28 @@ def iter_reference_findings(
     for path in manifest.missing:
         said = f"the file '{path}' is listed but not in the package"
         yield Finding("manifest.href", MANIFEST, said, None, _source("3"))
+    items, members = counted
     counts = (
-        ("manifest.test-dependencies", "the test depends on", len(named["dependency"]), "7"),
-        ("test.complete", "the test refers to", len(asked["href"]), "7"),
-        ("manifest.complete", "the package holds", items, "3, 4"),
+        ("manifest.items", "the manifest lists {} items, not {}", manifest.items, items, "3"),
+        (
+            "manifest.test-dependencies",
+            "the test depends on {} items, not {}",
+            len(named["dependency"]),
+            items,
+            "7",
+        ),
+        ("test.complete", "the test refers to {} items, not {}", len(asked["href"]), items, "7"),
+        (
+            "manifest.complete",
+            "the manifest lists {} files, the package holds {} beside it",
+            len(named["file"]),
+            members,
+            "3, 4",
+        ),
     )
-    for rule, what, count, defect in counts:
-        if count != manifest.items:
-            said = f"{what} {count} items, the manifest lists {manifest.items}"
+    for rule, what, count, wanted, defect in counts:
+        if count != wanted:
+            said = what.format(count, wanted)
             yield Finding(rule, MANIFEST, said, None, _source(defect))
 
 

@@ -19,6 +19,7 @@ from qbank.errors import CheckFailed, QbankError
 from qbank.formats.dialects import Dialect
 from qbank.formats.grammar import Grammar, grammar, parse
 from qbank.formats.metadata import item_metadata, metadata_structure
+from qbank.formats.pictures import PicturePlace, images_of
 from qbank.formats.qti_scan import MANIFEST, Scan, manifest_grammar
 from qbank.formats.qti_validate import iter_reference_findings
 from qbank.item import Item
@@ -26,7 +27,8 @@ from qbank.item import Item
 ITEM_REF = '<assessmentItemRef identifier="%s" href="%s"/>\n'
 DEPENDENCY = '<dependency identifierref="%s"/>\n'
 RESOURCE_START = '<resource identifier="%s" type="%s" href="%s">\n'
-RESOURCE_END = '<file href="%s"/>\n</resource>\n'
+FILE = '<file href="%s"/>\n'
+RESOURCE_END = "</resource>\n"
 
 _CHUNK = 1 << 18
 _MOST_PLANS = 1000
@@ -46,11 +48,19 @@ class ManifestEntries:
 
     def text(self, item: Item, path: str) -> str:
         """The entry. Raises CheckFailed with the findings when it breaks a rule."""
-        structure = (path.rpartition("/")[0], *metadata_structure(item))
+        folder = path.rpartition("/")[0]
+        place = PicturePlace(item.identifier)
+        pictures = tuple(
+            [
+                f"{folder}/{place.href(image)}".replace(item.identifier, "%(identifier)s")
+                for image in images_of(item)
+            ]
+        )
+        structure = (folder, pictures, *metadata_structure(item))
         plan = self._plans.get(structure)
         index = item.provenance.index if item.provenance else 0
         if plan is None:
-            plan = self._plan(item)
+            plan = self._plan(item, pictures)
             self._judge(plan % self._holes(item.identifier, path, index), item.identifier)
             if len(self._plans) >= _MOST_PLANS:
                 self._plans.clear()
@@ -61,7 +71,7 @@ class ManifestEntries:
     def _holes(identifier: str, path: str, index: int) -> dict[str, str | int]:
         return {"identifier": identifier, "path": path, "index": index}
 
-    def _plan(self, item: Item) -> str:
+    def _plan(self, item: Item, pictures: tuple[str, ...]) -> str:
         mark = "\ue000entry-%s\ue001"  # no text of an item holds that
         metadata = item_metadata(item, self._dialect, mark % "identifier", mark % "index").replace(
             "%", "%%"
@@ -69,7 +79,8 @@ class ManifestEntries:
         for name in ("identifier", "index"):
             metadata = metadata.replace(mark % name, f"%({name})s")
         start = RESOURCE_START % ("%(identifier)s", self._dialect.item_type, "%(path)s")
-        return start + metadata + RESOURCE_END % "%(path)s"
+        files = "".join(FILE % file for file in ("%(path)s", *pictures))
+        return start + metadata + files + RESOURCE_END
 
     def _judge(self, entry: str, identifier: str) -> None:
         try:
@@ -88,11 +99,13 @@ def ensure_package(
     test_name: str,
     *,
     items: int,
+    members: int,
     holds: Callable[[str], bool],
 ) -> None:
     """Raise CheckFailed unless the manifest, the test and all references are sound.
 
-    `items` is how many items were written; `holds` says whether a member was.
+    `items` is how many items were written, `members` how many files but the manifest; `holds`
+    says whether one was.
     """
 
     def spell(hashes: set[int], member: str) -> set[str]:
@@ -106,7 +119,7 @@ def ensure_package(
                 _scan_manifest(dialect, manifest, holds),
                 _scan_test(dialect, test, test_name),
                 test_name,
-                items,
+                (items, members),
                 spell,
             )
         )
@@ -122,7 +135,7 @@ def _scan_manifest(
     scan = Scan(wanted)
 
     opening = _pattern(RESOURCE_START % ("\0", dialect.item_type, "\0"))
-    closing = _pattern(RESOURCE_END % "\0")
+    file = _pattern(FILE % "\0")
     dependency = _pattern(DEPENDENCY % "\0")
     frame = []
 
@@ -132,19 +145,20 @@ def _scan_manifest(
 
     for piece in _pieces(source, b"</resource>\n"):
         start = opening.match(piece)
+        # The files of a resource stand at its end, below its metadata.
+        for found in file.finditer(piece, max(0, piece.rfind(b"</metadata>"))):
+            path = found[1].decode()
+            scan.note("file", path)
+            if not holds(path):
+                scan.missing.append(path)
         if start is None:  # what stands around the items: the head with the test, the tail
             frame.append(dependency.sub(note_dependency, piece))
             continue
-        end = closing.match(piece, piece.rfind(b"<file "))
-        file = "" if end is None else end[1].decode()
         if not scan.items:
             frame.append(piece)
         scan.items += 1
         scan.note("resource", start[1].decode())
         scan.note("href", start[2].decode())
-        scan.note("file", file)
-        if not holds(file):
-            scan.missing.append(file)
     _judge_frame(scan, manifest_grammar(dialect), b"".join(frame), MANIFEST)
     return scan
 

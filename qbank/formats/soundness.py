@@ -6,6 +6,7 @@ import math
 import re
 
 from qbank.errors import CheckFailed
+from qbank.formats.pictures import ensure_picture, images_of
 from qbank.formats.xmltext import IDENTIFIER, NUMBER
 from qbank.item import Choice, Item, NumberEntry
 
@@ -24,6 +25,8 @@ def ensure_sound(item: Item) -> None:
         raise CheckFailed(f"item '{item.identifier}' has no title")
     if not _LANGUAGE.fullmatch(item.language):
         raise CheckFailed(f"item '{item.identifier}': '{item.language}' names no language")
+    for image in images_of(item):
+        ensure_picture(image)
     for part in item.parts:
         if not math.isfinite(part.points) or part.points < 0:
             raise CheckFailed(f"part '{part.identifier}' scores {part.points} points")

@@ -31,7 +31,7 @@ def test_what_the_judge_lets_through_is_sound_in_full(name, drawn):
     for item in drawn:
         document = writer.document(item)
         judge.ensure("item", document.text.encode(), document.structures)
-        assert item_findings(dialect, "item", document.text.encode()) == []
+        assert item_findings(dialect, "item", document.text.encode(), ()) == []
 
 
 def test_siblings_are_judged_once_and_a_new_structure_again():

@@ -1,0 +1,99 @@
+"""Content read back from markup of any version and from HTML cells: the twin of `content`."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from urllib.parse import unquote
+
+from lxml import etree
+
+from qbank.formats.dialects import MATHML
+from qbank.formats.pictures import PNG, SVG, PicturePlace
+from qbank.formats.qti_tree import child, descendants, local, text_of
+from qbank.item import Block, Display, Image, Inline, Math, Paragraph, Table
+
+_MATH = f"{{{MATHML}}}math"
+_DESCRIPTIONS = ("description", "qti-visually-hidden")
+
+
+@dataclass(frozen=True, slots=True)
+class PictureReader:
+    """Makes pictures of `img` elements; `read` gives the bytes at a path beside the item."""
+
+    place: PicturePlace
+    read: Callable[[str], bytes]
+
+    def image(self, element: etree._Element, following: etree._Element | None) -> Image:
+        """The picture, with its description when that follows."""
+        href = unquote(element.get("src", ""))
+        told = following is not None and following.get("class") in _DESCRIPTIONS
+        return Image(
+            name=self.place.name(href),
+            media_type=PNG if href.endswith(".png") else SVG,
+            data=self.read(href),
+            alt=element.get("alt", ""),
+            description=text_of(following) if told and following is not None else "",
+            width=int(element.get("width", "0")),
+            height=int(element.get("height", "0")),
+        )
+
+
+def blocks(
+    container: etree._Element | list[etree._Element], pictures: PictureReader
+) -> Iterator[Block]:
+    """Paragraphs, formulas on their own line, tables and pictures, in order."""
+    for element in container:
+        kind = local(element.tag)
+        if element.tag == _MATH:
+            yield Display(_math(element))
+        elif kind == "p" and len(element) and local(element[0].tag) == "img":
+            yield pictures.image(element[0], element.getnext())
+        elif kind == "p":
+            yield Paragraph(inline(element))
+        elif kind == "table":
+            yield _table(element)
+        elif kind == "div" and element.get("class") not in _DESCRIPTIONS:
+            yield from blocks(element, pictures)
+
+
+def inline(element: etree._Element, stop: etree._Element | None = None) -> tuple[Inline, ...]:
+    """Text and formulas of an element in turn, up to the child `stop`."""
+    content: list[Inline] = [element.text] if element.text else []
+    for part in element:
+        if part is stop:
+            break
+        if part.tag == _MATH:
+            content.append(_math(part))
+        else:
+            content.append(text_of(part))
+        if part.tail:
+            content.append(part.tail)
+    return tuple(content)
+
+
+def _math(element: etree._Element) -> Math:
+    alone = copy.deepcopy(element)
+    alone.tail = None
+    plain = str(alone.attrib.pop("alttext", ""))
+    alone.attrib.pop("display", "")
+    etree.cleanup_namespaces(alone)
+    return Math(etree.tostring(alone, encoding="unicode"), plain)
+
+
+def _table(table: etree._Element) -> Table:
+    caption = child(table, "caption")
+    header: tuple[tuple[Inline, ...], ...] = ()
+    rows = []
+    row_headers = False
+    for row in descendants(table, "tr"):
+        cells = tuple(inline(cell) for cell in row)
+        parent = row.getparent()
+        if parent is not None and local(parent.tag) == "thead":
+            header = cells
+        else:
+            row_headers = row_headers or (len(row) > 0 and local(row[0].tag) == "th")
+            rows.append(cells)
+    said = "" if caption is None else text_of(caption)
+    return Table(said, header, tuple(rows), row_headers)
