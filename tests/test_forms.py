@@ -369,7 +369,7 @@ BAD = {
         "delete one of the two, or rename it", "2:1",
     ),
     "long title": Bad(
-        f"title: {'t' * 121}\n" + GOOD_LINE, "blueprint, title: 121 characters, more than 120",
+        f"title: {'t' * 81}\n" + GOOD_LINE, "blueprint, title: 81 characters, more than 80",
         "shorten it; it names the files", "1:8",
     ),
     "draw is text": Bad(
