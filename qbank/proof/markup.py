@@ -24,11 +24,10 @@ def inline(content: Sequence[Inline]) -> str:
         if isinstance(piece, Math):
             pieces.append(formula(piece.mathml, piece.plain))
             continue
-        held = _HELD.match(piece) if pieces else None
-        if held and pieces[-1].endswith("</math>"):
+        held = _HELD.match(piece) if pieces and pieces[-1].endswith("</math>") else None
+        if held:
             pieces[-1] = f'<span class="held">{pieces[-1]}{escape(held[0])}</span>'
-            piece = piece[held.end() :]
-        pieces.append(escape(piece))
+        pieces.append(escape(piece[held.end() :] if held else piece))
     return "".join(pieces)
 
 

@@ -17,6 +17,7 @@
     const view = wanted();
     root.dataset.view = view;
     document.getElementById("main").replaceChildren(sections.get(view));
+    watch();
     for (const link of document.querySelectorAll(".views a")) {
       if (link.hash === "#" + view) link.setAttribute("aria-current", "page");
       else link.removeAttribute("aria-current");
@@ -77,6 +78,22 @@
     }
   };
 
+  // What is wider than its place can be scrolled, so the keyboard must reach it.
+  const reach = (within) => {
+    for (const box of within.querySelectorAll(".scroll, p, li, dd, td")) {
+      if (box.id === "instances-region" || box.clientWidth === 0) continue;
+      if (box.scrollWidth > box.clientWidth + 1) box.tabIndex = 0;
+      else box.removeAttribute("tabindex");
+    }
+  };
+  const near = new IntersectionObserver((entries) => {
+    for (const entry of entries) if (entry.isIntersecting) reach(entry.target);
+  });
+  const watch = () => {
+    near.disconnect();
+    for (const part of document.querySelectorAll(".instance, #spread, .form")) near.observe(part);
+  };
+
   document.addEventListener("DOMContentLoaded", () => {
     for (const section of document.querySelectorAll(".view")) sections.set(section.id, section);
     window.addEventListener("hashchange", () => choose(true));
@@ -102,6 +119,8 @@
     document.addEventListener("input", (event) => {
       if (event.target.matches("input[data-low]")) judge(event.target);
     });
+    document.addEventListener("toggle", (event) => reach(event.target), true);
+    window.addEventListener("resize", watch);
     choose(location.hash !== "");
   });
 })();

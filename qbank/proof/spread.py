@@ -59,10 +59,11 @@ def _rules(tally: Tally) -> str:
     ):
         if ruling.author or rejected:
             rows.append(
-                f'<tr><th scope="row">{escape(ruling.need)}</th>'
+                f'<tr><th scope="row">{escape(ruling.need)}'
+                f'<p class="note">{escape(ruling.because)}</p></th>'
                 f'<td class="number">{reached:,}</td><td class="number">{rejected:,}</td>'
                 f'<td class="number">{_share(rejected, reached)}</td>'
-                f"<td>{_bar(rejected, reached)}</td><td>{escape(ruling.because)}</td></tr>"
+                f"<td>{_bar(rejected, reached)}</td></tr>"
             )
     said = (
         f"<p>{tally.candidates:,} draws were tried and {tally.accepted:,} accepted, "
@@ -75,8 +76,7 @@ def _rules(tally: Tally) -> str:
         f'<h3>Rules</h3>{said}<div class="scroll"><table><caption>How often each rule binds'
         '</caption><thead><tr><th scope="col">rule</th><th scope="col" class="number">reached</th>'
         '<th scope="col" class="number">turned away</th><th scope="col" class="number">share</th>'
-        f'<td></td><th scope="col">because</th></tr></thead><tbody>{"".join(rows)}</tbody></table>'
-        "</div>"
+        f"<td></td></tr></thead><tbody>{''.join(rows)}</tbody></table></div>"
     )
 
 
