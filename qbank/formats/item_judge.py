@@ -61,7 +61,7 @@ class ItemJudge:
 
 
 def item_findings(
-    dialect: Dialect, member: str, data: bytes, files: Collection[str]
+    dialect: Dialect, member: str, data: bytes, files: Collection[str] = ()
 ) -> list[Finding]:
     """The judgement in full: everything wrong with one item, to which those files belong."""
     try:
