@@ -5,7 +5,7 @@ Positions are in units of the drawing (one CSS pixel at 100 % zoom) with y upwar
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from enum import Enum
 from typing import Literal, NamedTuple, Protocol
 
@@ -68,7 +68,7 @@ class Canvas(Protocol):
     ) -> None:
         """A circle; labels keep off its rim."""
 
-    def label(self, runs: Runs, spots: Sequence[Spot]) -> None:
+    def label(self, runs: Runs, spots: Iterable[Spot]) -> None:
         """A label at the first of `spots` where it is clear of everything else."""
 
 

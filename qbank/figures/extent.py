@@ -31,6 +31,11 @@ def box_at(size: tuple[float, float], spot: Spot) -> Box:
 def stroke_box(stroke: Stroke) -> Box:
     """The box of a line or circle, without the width of its stroke."""
     if isinstance(stroke, Line):
+        if len(stroke.points) == 2:
+            (x0, y0), (x1, y1) = stroke.points
+            if x0 > x1:
+                x0, x1 = x1, x0
+            return (x0, y0, x1, y1) if y0 <= y1 else (x0, y1, x1, y0)
         xs = [point[0] for point in stroke.points]
         ys = [point[1] for point in stroke.points]
         return min(xs), min(ys), max(xs), max(ys)

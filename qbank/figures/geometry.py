@@ -44,10 +44,12 @@ def ellipse(centre: Point, a: float, b: float) -> list[Point]:
     return [(centre[0] + a * cos(t), centre[1] + b * sin(t)) for t in angles]
 
 
-def head(canvas: Canvas, tip: Point, along: Point, size: float = HEAD) -> None:
+def head(
+    canvas: Canvas, tip: Point, along: Point, size: float = HEAD, *, clear: bool = True
+) -> None:
     """The head of an arrow that points along a unit vector."""
     wings = [moved(tip, along, -size, 0.36 * size), tip, moved(tip, along, -size, -0.36 * size)]
-    canvas.line(wings, Pen.LINE, Fill.INK, closed=True)
+    canvas.line(wings, Pen.LINE, Fill.INK, closed=True, clear=clear)
 
 
 def hatch(canvas: Canvas, start: Point, end: Point, depth: float = 8.0) -> None:

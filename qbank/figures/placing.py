@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from qbank.figures.canvas import Runs, Spot, plain
-from qbank.figures.extent import CLEARANCE, Box, box_at, crosses, grown, label_size, stroke_box
+from qbank.figures.extent import CLEARANCE, Box, box_at, crosses, grown, label_size
 from qbank.figures.recording import Label, Line, Stroke
 
 
@@ -30,11 +30,11 @@ class Placed:
 Obstacle = tuple[float, float, float, float, Stroke]
 
 
-def obstacles(strokes: Sequence[Stroke]) -> list[Obstacle]:
+def obstacles(strokes: Sequence[Stroke], boxes: Sequence[Box]) -> list[Obstacle]:
     """The strokes labels keep off, each with its box grown by the clearance."""
     return [
-        (*grown(stroke_box(stroke), CLEARANCE), stroke)
-        for stroke in strokes
+        (left - CLEARANCE, bottom - CLEARANCE, right + CLEARANCE, top + CLEARANCE, stroke)
+        for stroke, (left, bottom, right, top) in zip(strokes, boxes, strict=True)
         if not isinstance(stroke, Line) or stroke.clear
     ]
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from qbank.figures.canvas import Canvas, Fill, Pen, Point, Runs, Spot
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     points: tuple[Point, ...]
     pen: Pen
     fill: Fill
@@ -17,18 +17,16 @@ class Line:
     clear: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Circle:
+class Circle(NamedTuple):
     centre: Point
     radius: float
     pen: Pen
     fill: Fill
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(NamedTuple):
     runs: Runs
-    spots: tuple[Spot, ...]
+    spots: Iterable[Spot]  # worked out as far as they are tried
 
 
 Stroke = Line | Circle
@@ -59,10 +57,10 @@ class Recording:
         """Keeps a circle."""
         self.strokes.append(Circle(centre, radius, pen, fill))
 
-    def label(self, runs: Runs, spots: Sequence[Spot]) -> None:
+    def label(self, runs: Runs, spots: Iterable[Spot]) -> None:
         """Keeps a label and where it may stand; an empty one is nothing."""
         if runs:
-            self.labels.append(Label(runs, tuple(spots)))
+            self.labels.append(Label(runs, spots))
 
     def replay(self, canvas: Canvas) -> None:
         """Draws everything again."""

@@ -6,14 +6,15 @@ script, no style sheet, no reference to anything outside. Strokes are black on a
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from math import floor
+from collections.abc import Iterable, Sequence
 from xml.sax.saxutils import escape
 
 from qbank.figures import metrics
 from qbank.figures.canvas import Fill, Pen, Point, Runs, Spot
 from qbank.figures.extent import Box
 from qbank.figures.recording import Line, Stroke
+
+NUDGE = 1e-7  # of coordinates, off the ties of rounding
 
 _OPEN = (
     '<g fill="none" stroke="#000" stroke-width="1.5" stroke-linecap="round" '
@@ -42,10 +43,7 @@ _UP, _DOWN = f'<tspan dy="{-metrics.LOW_DROP:g}">', f'<tspan dy="{metrics.LOW_DR
 
 def number(value: float) -> str:
     """A coordinate to a tenth. Ties are nudged, so that no last bit of a machine decides."""
-    tenths = floor(value * 10.0 + 0.500001)
-    whole, rest = divmod(abs(tenths), 10)
-    sign = "-" if tenths < 0 else ""
-    return f"{sign}{whole}.{rest}" if rest else f"{sign}{whole}"
+    return f"{value + NUDGE:.1f}"
 
 
 class SvgCanvas:
@@ -66,7 +64,7 @@ class SvgCanvas:
     ) -> None:
         """A path of straight strokes."""
         del clear  # matters to labels alone
-        path = "L".join([f"{number(x)} {number(-y)}" for x, y in points])
+        path = "L".join([f"{x + NUDGE:.1f} {NUDGE - y:.1f}" for x, y in points])
         end = "Z" if closed else ""
         self.strokes.append(f'<path d="M{path}{end}"{_PENS[pen]}{_FILLS[fill]}/>')
 
@@ -80,9 +78,9 @@ class SvgCanvas:
             f"{_PENS[pen]}{_FILLS[fill]}/>"
         )
 
-    def label(self, runs: Runs, spots: Sequence[Spot]) -> None:
+    def label(self, runs: Runs, spots: Iterable[Spot]) -> None:
         """A text at the first spot."""
-        x, y, across, up = spots[0]
+        x, y, across, up = next(iter(spots))
         deep = metrics.depth(runs)
         tall = metrics.ASCENT * metrics.SIZE + deep
         baseline = y + (up - 1) / 2 * tall + deep

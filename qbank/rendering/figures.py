@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import chain, repeat
 from math import ceil, floor, isfinite, isnan
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from qbank.errors import FamilyError
 from qbank.expressions.arrays import compile_nodes
@@ -31,8 +31,7 @@ MEDIA_TYPE = "image/svg+xml"
 _LOWERED = {chr(0x2080 + digit): str(digit) for digit in range(10)}
 
 
-@dataclass(frozen=True, slots=True)
-class _Drawn:
+class _Drawn(NamedTuple):
     """A shape on paper: its strokes as elements, its labels, what labels keep off, its box."""
 
     elements: list[str]
@@ -133,7 +132,7 @@ class Figures:
         labels = together([self._runs(shape.texts[name]) for name in names])
         if not shape.lists and not any(map(names_in, nodes)):
             values = [float(column[0]) for column in compile_nodes(nodes)({}, 1)] if nodes else []
-            drawn = _drawn(shape, _named(shape, values))
+            drawn = _kept(_drawn(shape, _named(shape, values)))
             return apply(lambda runs: _labelled(drawn, dict(zip(names, runs, strict=True))), labels)
         program = compile_nodes([*nodes, *shape.lists.values()])
         count = len(nodes)
@@ -239,8 +238,15 @@ def _drawn(shape: Shape, numbers: Mapping[str, tuple[float, ...]]) -> _Drawn:
     recording = Recording()
     DRAWINGS[shape.kind](recording, Parameters(numbers, shape.words, labels))
     strokes = recording.strokes
-    box = union(map(stroke_box, strokes)) if strokes else None
-    return _Drawn(elements(strokes), recording.labels, obstacles(strokes), box)
+    boxes = [stroke_box(stroke) for stroke in strokes]
+    box = union(boxes) if boxes else None
+    return _Drawn(elements(strokes), recording.labels, obstacles(strokes, boxes), box)
+
+
+def _kept(drawn: _Drawn) -> _Drawn:
+    """The same with its spots all worked out, for use in many rows."""
+    labels = [Label(label.runs, tuple(label.spots)) for label in drawn.labels]
+    return _Drawn(drawn.elements, labels, drawn.obstacles, drawn.box)
 
 
 def _labelled(drawn: _Drawn, runs: Mapping[str, Runs]) -> _Drawn:
@@ -250,4 +256,5 @@ def _labelled(drawn: _Drawn, runs: Mapping[str, Runs]) -> _Drawn:
     labels = [
         Label(runs.get(label.runs[0].text, label.runs), label.spots) for label in drawn.labels
     ]
-    return replace(drawn, labels=[label for label in labels if label.runs])
+    shown = [label for label in labels if label.runs]
+    return _Drawn(drawn.elements, shown, drawn.obstacles, drawn.box)

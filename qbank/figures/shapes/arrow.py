@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from math import cos, sin
 
-from qbank.figures.canvas import Canvas, Pen, Point
+from qbank.figures.canvas import Canvas, Pen, Point, Spot
 from qbank.figures.geometry import HEAD, direction, head, moved
 from qbank.figures.parameters import Parameters
 from qbank.figures.spots import along, around
@@ -17,10 +18,16 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     way, size = direction(start, end)
     canvas.line([start, moved(start, way, max(0.0, size - 6))], Pen.LINE)
     head(canvas, end, way, min(HEAD, max(4.0, size)))
-    at_tip = around(end, 5.0, shape.side, _ahead(way))
-    beside = along(start, end, shape.side)
-    first = shape.side and shape.side != _ahead(way)
-    canvas.label(shape.label, [*beside, *at_tip] if first else [at_tip[0], *beside, *at_tip[1:]])
+    canvas.label(shape.label, _spots(start, end, shape.side, _ahead(way)))
+
+
+def _spots(start: Point, end: Point, side: str, ahead: str) -> Iterator[Spot]:
+    """At the tip, unless the author asks for a side of the arrow."""
+    at_tip = around(end, 5.0, side, ahead)
+    if not side or side == ahead:
+        yield next(at_tip)
+    yield from along(start, end, side)
+    yield from at_tip
 
 
 def _end(shape: Parameters, start: Point) -> Point:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import chain, islice
 from math import ceil, floor
 
 from qbank.figures.canvas import Canvas, Fill, Pen, Point, Run, Runs
 from qbank.figures.geometry import head
 from qbank.figures.metrics import width
 from qbank.figures.parameters import Parameters
-from qbank.figures.spots import along, around
+from qbank.figures.spots import ROUND, around
 
 TICK = 5.0
 TALL = 24.0  # room for a number on the axis up
@@ -55,8 +56,8 @@ def curve(canvas: Canvas, shape: Parameters) -> None:
     canvas.line(points, Pen.DASHED if shape.yes("dashed") else Pen.LINE)
     middle = len(points) // 2
     near = [points[middle], points[middle // 2], points[3 * middle // 2], points[-1]]
-    spots = [spot for point in near for spot in around(point, 8.0, shape.side, "above")[:16]]
-    canvas.label(shape.label, spots)
+    rounds = (islice(around(point, 8.0, shape.side, "above"), 2 * ROUND) for point in near)
+    canvas.label(shape.label, chain.from_iterable(rounds))
 
 
 def mark(canvas: Canvas, shape: Parameters) -> None:
@@ -90,7 +91,10 @@ def dots(canvas: Canvas, shape: Parameters) -> None:
         last = (x, base + level * (2 * radius + 1))
         canvas.circle(last, radius, Pen.THIN, Fill.INK if not shape.yes("open") else Fill.PAPER)
     end = max(last[0], shape.number("corner") + shape.number("size"))
-    canvas.label(shape.label, along((end + 8, base), (end + 9, base), "above", 0.0)[:1])
+    canvas.label(
+        shape.label,
+        [(end + 8, base + up, 1, way) for up, way in ((0, 0), (-2, 1), (6, 1), (20, 1))],
+    )
 
 
 def _ticks(

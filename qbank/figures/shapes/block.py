@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from qbank.figures.canvas import Canvas, Fill, Pen
+from collections.abc import Iterator
+
+from qbank.figures.canvas import Canvas, Fill, Pen, Point, Spot
 from qbank.figures.geometry import turned
 from qbank.figures.parameters import Parameters
-from qbank.figures.spots import around, within
+from qbank.figures.spots import ways, within
 
 
 def draw(canvas: Canvas, shape: Parameters) -> None:
@@ -25,10 +27,14 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     middle = (placed[0][0] + placed[2][0]) / 2, (placed[0][1] + placed[2][1]) / 2
     reach_x = max(x for x, _ in placed) - middle[0]
     reach_y = max(y for _, y in placed) - middle[1]
-    spots = [] if shape.side else within(middle)
+    canvas.label(shape.label, _spots(shape.side, middle, reach_x, reach_y))
+
+
+def _spots(side: str, middle: Point, reach_x: float, reach_y: float) -> Iterator[Spot]:
+    if not side:
+        yield within(middle)
     for gap in (5.0, 14.0, 26.0):
-        for _, _, across, up in around(middle, side=shape.side)[:8]:
+        for across, up in ways(side or "right"):
             x = middle[0] + across * (reach_x + gap)
             y = middle[1] + up * (reach_y if across else reach_y + gap)
-            spots.append((x, y, across, up))
-    canvas.label(shape.label, spots)
+            yield x, y, across, up

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from qbank.figures.canvas import Canvas, Fill, Pen
+from collections.abc import Iterator
+
+from qbank.figures.canvas import Canvas, Fill, Pen, Point, Spot
 from qbank.figures.parameters import Parameters
-from qbank.figures.spots import around
+from qbank.figures.spots import ways
 
 
 def draw(canvas: Canvas, shape: Parameters) -> None:
@@ -20,12 +22,18 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
         canvas.line([(left, top), (right, top)], Pen.THIN)
     rim = [(left - 5, y + high + 4), (left, y + high), (left, y), (right, y)]
     canvas.line([*rim, (right, y + high), (right + 5, y + high + 4)])
-    spots = [] if shape.side else [(x, y + max(level, 24.0) / 2, 0, 0)]
-    middle = (x, y + high / 2)
-    for gap in (8.0, 18.0):
-        spots += [(right + gap, middle[1], 1, 0), (left - gap, middle[1], -1, 0)]
-        spots += [(x, y - gap, 0, -1), (x, y + high + gap, 0, 1)]
-    if shape.side:
-        first = {"right": (1, 0), "left": (-1, 0), "below": (0, -1), "above": (0, 1)}[shape.side]
-        spots.sort(key=lambda spot: spot[2:] != first)
-    canvas.label(shape.label, [*spots, *around(middle, wide)])
+    canvas.label(shape.label, _spots(shape.side, (x, y), (wide, high), level))
+
+
+def _spots(side: str, foot: Point, size: Point, level: float) -> Iterator[Spot]:
+    (x, y), (wide, high) = foot, size
+    if not side:
+        yield x, y + max(level, 24.0) / 2, 0, 0
+    for gap in (8.0, 18.0, 30.0):
+        for across, up in ways(side or "right"):
+            yield (
+                x + across * (wide / 2 + gap),
+                y + high / 2 + up * (high / 2 + (0 if across else gap)),
+                across,
+                up,
+            )

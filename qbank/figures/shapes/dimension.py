@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from qbank.figures.canvas import Canvas, Pen
+from collections.abc import Iterator
+from itertools import islice
+
+from qbank.figures.canvas import Canvas, Pen, Point, Spot
 from qbank.figures.geometry import direction, head, moved
 from qbank.figures.parameters import Parameters
 from qbank.figures.spots import along, beyond_end
@@ -31,6 +34,13 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
             canvas.line([moved(tip, towards, -16.0), tip], Pen.THIN)
             head(canvas, tip, towards, small)
         tail = 16.0
-    beyond = [beyond_end(b, way, tail), beyond_end(a, (-way[0], -way[1]), tail)]
-    beside = along(a, b, shape.side)
-    canvas.label(shape.label, [*beside[:10], *beyond, *beside[10:]])
+    canvas.label(shape.label, _spots(a, b, shape.side, tail))
+
+
+def _spots(a: Point, b: Point, side: str, tail: float) -> Iterator[Spot]:
+    way, _ = direction(a, b)
+    beside = along(a, b, side)
+    yield from islice(beside, 10)
+    yield beyond_end(b, way, tail)
+    yield beyond_end(a, (-way[0], -way[1]), tail)
+    yield from beside

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain, islice
 from math import cos, sin
 
 from qbank.figures.canvas import Canvas, Fill, Pen
@@ -20,6 +21,7 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
         rim = centre[0] + radius * cos(way), centre[1] + radius * sin(way)
         canvas.line([centre, rim], Pen.THIN)
         outside = around(rim, side=shape.side, order="right" if cos(way) >= 0 else "left")
-        canvas.label(shape.label, [*along(centre, rim, shape.side)[:10], *outside])
+        beside = islice(along(centre, rim, shape.side), 10)
+        canvas.label(shape.label, chain(beside, outside))
     else:
         canvas.label(shape.label, around(centre, radius + 5, shape.side))

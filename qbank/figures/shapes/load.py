@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import chain, islice
+
 from qbank.figures.canvas import Canvas, Pen
 from qbank.figures.geometry import direction, head, moved
 from qbank.figures.parameters import Parameters
@@ -17,18 +19,17 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
         tail = tip[0], tip[1] + shape.number("height", 60.0)
         canvas.line([tail, (tip[0], tip[1] + 6)])
         head(canvas, tip, DOWN)
-        beside = along(tail, tip, shape.side)
-        canvas.label(shape.label, [*around(tail, 4.0, shape.side, "above")[:3], *beside])
+        over = islice(around(tail, 4.0, shape.side, "above"), 3)
+        canvas.label(shape.label, chain(over, along(tail, tip, shape.side)))
         return
     start, end = shape.point("from"), shape.point("to")
     height = shape.number("height", 28.0)
     way, size = direction(start, end)
     count = max(2, min(40, round(size / 24)))
     top = [(start[0], start[1] + height), (end[0], end[1] + height)]
-    canvas.line([start, *top, end], Pen.THIN, clear=False)
-    canvas.line(top, Pen.THIN)
+    canvas.line([start, *top, end], Pen.THIN)
     for k in range(count + 1):
         tip = moved(start, way, size * k / count)
-        canvas.line([(tip[0], tip[1] + height), tip], Pen.THIN)
-        head(canvas, tip, DOWN, 6.0)
+        canvas.line([(tip[0], tip[1] + height), tip], Pen.THIN, clear=False)
+        head(canvas, tip, DOWN, 6.0, clear=False)
     canvas.label(shape.label, along(top[0], top[1], shape.side or "above"))

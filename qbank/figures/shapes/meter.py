@@ -14,4 +14,4 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     """Between two terminals; the letter stands in the circle."""
     body = element(canvas, shape, 2 * RADIUS, RADIUS)
     canvas.circle(body.middle, RADIUS, Pen.LINE, Fill.PAPER)
-    canvas.label(shape.labels.get("letter", ()), within(body.middle))
+    canvas.label(shape.labels.get("letter", ()), [within(body.middle)])
