@@ -35,7 +35,11 @@ if TYPE_CHECKING:
     from qbank.formats.registry import FORMATS
     from qbank.formats.validate import validate_package
     from qbank.formats.writing import write_bank
+    from qbank.forms.blueprint import load_blueprint
+    from qbank.forms.drawing import draw_forms
+    from qbank.forms.writing import make_forms
     from qbank.generation import Generator, count_instances, generate, instance, work
+    from qbank.hardness.features import difficulty
     from qbank.instances import Instances
     from qbank.item import Item
     from qbank.making import make
@@ -62,11 +66,15 @@ _HOME = {
     "Vetting": "qbank.vetting.vet",
     "compile_item": "qbank.scoring.compiled",
     "count_instances": "qbank.generation",
+    "difficulty": "qbank.hardness.features",
+    "draw_forms": "qbank.forms.drawing",
     "find_family": "qbank.family.library",
     "generate": "qbank.generation",
     "instance": "qbank.generation",
+    "load_blueprint": "qbank.forms.blueprint",
     "load_family": "qbank.family.loader",
     "make": "qbank.making",
+    "make_forms": "qbank.forms.writing",
     "read_family": "qbank.family.loader",
     "read_items": "qbank.formats.readback",
     "score": "qbank.scoring.grading",
@@ -96,11 +104,15 @@ __all__ = [
     "Vetting",
     "compile_item",
     "count_instances",
+    "difficulty",
+    "draw_forms",
     "find_family",
     "generate",
     "instance",
+    "load_blueprint",
     "load_family",
     "make",
+    "make_forms",
     "read_family",
     "read_items",
     "score",

@@ -15,7 +15,9 @@ import click
 
 from qbank.checking.checker import CHECKS
 from qbank.cli.main import cli
-from qbank.family.schema import reference_markdown
+from qbank.family.schema import reference_markdown, section_markdown
+from qbank.forms.blueprint import BLUEPRINT, LINE
+from qbank.hardness.weights import WEIGHTS
 
 README = Path(__file__).resolve().parent.parent / "README.md"
 
@@ -42,9 +44,26 @@ def commands() -> str:
     return "\n\n".join(parts)
 
 
+def difficulty() -> str:
+    """The features of the difficulty index, their weights and the reasons."""
+    rows = ["| feature | adds | because |", "| --- | --- | --- |"]
+    rows += [
+        f"| {w.feature.replace('_', ' ')} | {w.per_unit:g} ({w.unit}) | {w.reason} |"
+        for w in WEIGHTS
+    ]
+    return "\n".join(rows)
+
+
+def blueprint() -> str:
+    """The keys of a blueprint file."""
+    return "\n".join([*section_markdown(BLUEPRINT), *section_markdown(LINE)])
+
+
 PARTS: dict[str, Callable[[], str]] = {
+    "blueprint": blueprint,
     "checks": checks,
     "commands": commands,
+    "difficulty": difficulty,
     "reference": reference_markdown,
 }
 

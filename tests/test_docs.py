@@ -36,6 +36,8 @@ def kettle(tmp_path, monkeypatch):
     """A folder with the README's own family, and it is the working folder."""
     family = next(block for block in blocks("yaml") if block.startswith("family: kettle"))
     (tmp_path / "kettle.yaml").write_text(family, encoding="utf-8")
+    blueprint = next(block for block in blocks("yaml") if block.startswith("title: Midterm"))
+    (tmp_path / "midterm.yaml").write_text(blueprint, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     return tmp_path
 

@@ -365,7 +365,7 @@ in quotes that begins with `{`, `[`, `%`, `*`, `&` or `!`, or that holds a colon
 
 def reference_markdown() -> str:
     """The reference of the format in Markdown: a table a section, the expressions, the fields."""
-    parts = [part for section in SECTIONS for part in _section_markdown(section)]
+    parts = [part for section in SECTIONS for part in section_markdown(section)]
     parts += figure_markdown()
     parts += ["#### Expressions\n", EXPRESSIONS, "| Functions | |\n| --- | --- |"]
     parts += [f"| {names} | {doc} |" for names, doc in _functions()]
@@ -394,7 +394,8 @@ def _functions() -> list[tuple[str, str]]:
     return [(", ".join(names), doc) for doc, names in rows.items()]
 
 
-def _section_markdown(section: Section) -> list[str]:
+def section_markdown(section: Section) -> list[str]:
+    """One section in Markdown: what it is, a table of its keys, its example."""
     parts = [f"#### {section.title}\n", f"{section.doc}\n"]
     if section.one_of:
         names = ", ".join(f"`{name}`" for name in section.one_of)
