@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from qbank.expressions.numbers import NumberFormat, format_number
 from qbank.expressions.symbols import with_unit
 from qbank.item import (
@@ -17,7 +19,7 @@ from qbank.item import (
 )
 from qbank.proof.asked import entries_mixed, letter
 from qbank.proof.markup import inline
-from qbank.proof.text import escape, number
+from qbank.proof.text import escape, number, spelled
 
 
 def key_notes(part: Part, name: str) -> str:
@@ -71,7 +73,10 @@ def accepted(part: NumberEntry) -> str:
 
 def wrong_value(part: NumberEntry, wrong: WrongValue) -> str:
     """The value of a slip as an answer of the part is shown."""
-    shown = NumberFormat(part.figures, part.decimals)
+    if part.figures is None and part.decimals is None:
+        return with_unit(number(wrong.value), part.unit)
+    notation: Literal["auto", "scientific"] = "scientific" if "×" in part.key_shown else "auto"
+    shown = NumberFormat(part.figures, part.decimals, notation)
     return with_unit(format_number(wrong.value, shown), part.unit)
 
 
@@ -98,7 +103,7 @@ def _number(part: NumberEntry) -> str:
 
 
 def _distance(value: float, unit: str) -> str:
-    return escape(with_unit(f"{value:.4g}".replace("-", "\u2212"), unit))
+    return escape(with_unit(spelled(f"{value:.4g}"), unit))
 
 
 def _choice(part: Choice) -> str:

@@ -183,7 +183,8 @@ def _banner(proof: Proof) -> str:
 def _extent(proof: Proof) -> str:
     """How much of the whole is on the page."""
     if len(proof.shown) == proof.total:
-        return f"This page shows all {proof.total:,} instances."
+        all_of_them = "the one instance" if proof.total == 1 else f"all {proof.total:,} instances"
+        return f"This page shows {all_of_them}."
     return (
         f"This page shows the first {len(proof.shown):,} of {proof.total:,} instances; the "
         "spread is that of all."

@@ -8,6 +8,7 @@ import re
 # marks that would turn the direction of text that is not theirs.
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 _TURNING = re.compile("[\u202a-\u202e\u2066-\u2069]")
+_RAISED = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _IN_TEXT = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;"})
 _IN_ATTRIBUTE = str.maketrans(
     {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;", "\n": "&#10;"}
@@ -39,10 +40,21 @@ def _printable(text: str) -> str:
 def number(value: float) -> str:
     """A bound or count as people read it, with up to twelve figures.
 
-    >>> number(-0.25), number(27.918)
-    ('−0.25', '27.918')
+    >>> number(-0.25), number(27.918), number(1.5e-7)
+    ('−0.25', '27.918', '1.5 × 10⁻⁷')
     """
-    return f"{value:.12g}".replace("-", "\u2212")
+    return spelled(f"{value:.12g}")
+
+
+def spelled(numeral: str) -> str:
+    """A numeral of Python's as people write it: a true minus sign, and powers of ten.
+
+    >>> spelled("-2e+05")
+    '−2 × 10⁵'
+    """
+    digits, _, power = numeral.partition("e")
+    raised = f" × 10{str(int(power)).translate(_RAISED)}" if power else ""
+    return digits.replace("-", "\u2212") + raised
 
 
 def points_text(points: float, one: str, many: str) -> str:
