@@ -41,6 +41,11 @@ class Dialect:
     item_type: str
     test_type: str
 
+    @property
+    def template_grammar(self) -> str:
+        """The grammar of items that draw their own data."""
+        return f"parametrised-{self.name.removeprefix('qti-')}"
+
     def markup(self, text: str) -> str:
         """Markup in the names of 2.1 as that of this version.
 

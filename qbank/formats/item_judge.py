@@ -20,6 +20,7 @@ from qbank.formats import qti_references
 from qbank.formats.base import Finding
 from qbank.formats.dialects import Dialect
 from qbank.formats.grammar import grammar, parse
+from qbank.formats.qti_tree import local
 
 IN_FULL_ANYWAY = 500  # one item in so many
 _MOST_STRUCTURES = 50_000
@@ -68,6 +69,8 @@ def item_findings(
         root = parse(data, member)
     except QbankError as fault:
         return [Finding("xml.well-formed", member, fault.message, None, "XML 1.0")]
-    return list(grammar(dialect.name).iter_findings(root, member)) or list(
+    drawn = any(local(part.tag) == "templateProcessing" for part in root.iterchildren("*"))
+    rules = grammar(dialect.template_grammar if drawn else dialect.name)
+    return list(rules.iter_findings(root, member)) or list(
         qti_references.iter_findings(root, member, files)
     )

@@ -16,6 +16,7 @@ from urllib.parse import unquote
 from lxml import etree
 
 from qbank.formats.base import Finding
+from qbank.formats.template_references import iter_template_findings
 from qbank.formats.qti_tree import attribute, child, children, descendants, line_of, local, values
 
 INTERACTIONS = {
@@ -32,7 +33,7 @@ BUILT_IN = {"completionStatus": "identifier", "numAttempts": "integer", "duratio
 class Variable:
     """A declared variable: what kind it is and where it stands."""
 
-    role: str  # response or outcome
+    role: str  # response, outcome or template
     base_type: str
     cardinality: str
     element: etree._Element
@@ -63,7 +64,9 @@ def iter_findings(
     `files` are the paths of the pictures that belong to it.
     """
     variables: dict[str, Variable] = {}
-    for element in children(root, "responseDeclaration", "outcomeDeclaration"):
+    for element in children(
+        root, "responseDeclaration", "outcomeDeclaration", "templateDeclaration"
+    ):
         name = attribute(element, "identifier")
         if name in variables or name in BUILT_IN:
             yield _finding("variable.unique", member, element, f"'{name}' is declared twice", "8")
@@ -77,8 +80,23 @@ def iter_findings(
     yield from _processing(root, member, variables)
     yield from _feedback(root, member, variables)
     yield from _scores(root, member, variables)
-    yield from _bands(root, member, variables)
+    if child(root, "templateProcessing") is None:
+        yield from _bands(root, member, variables)
+    else:  # bands are computed when the item is drawn
+        yield from iter_template_findings(root, member)
     yield from _pictures(root, member, files)
+
+
+def _rules(root: etree._Element) -> etree._Element:
+    """Where rules are; the root itself in an item without."""
+    found = child(root, "responseProcessing")
+    return root if found is None else found
+
+
+def _body(root: etree._Element) -> etree._Element:
+    """Where interactions are; the root itself in an item without."""
+    found = child(root, "itemBody")
+    return root if found is None else found
 
 
 # ---------------------------------------------------------------------------- interactions
@@ -88,7 +106,7 @@ def _interactions(
     root: etree._Element, member: str, variables: dict[str, Variable]
 ) -> Iterator[Finding]:
     bound: Counter[str] = Counter()
-    for element in descendants(root, *INTERACTIONS):
+    for element in descendants(_body(root), *INTERACTIONS):
         kind = local(element.tag)
         name = attribute(element, "responseIdentifier")
         bound[name] += 1
@@ -200,7 +218,7 @@ def _feedback(
     root: etree._Element, member: str, variables: dict[str, Variable]
 ) -> Iterator[Finding]:
     settable: dict[str, set[str]] = {}
-    for element in descendants(root, "setOutcomeValue"):
+    for element in descendants(_rules(root), "setOutcomeValue"):
         named = settable.setdefault(attribute(element, "identifier"), set())
         for base in descendants(element, "baseValue"):
             named.add((base.text or "").strip())
@@ -232,7 +250,7 @@ def _scores(root: etree._Element, member: str, variables: dict[str, Variable]) -
         yield _finding("score.declared", member, root, "SCORE and MAXSCORE are needed", "33")
         return
     parts: dict[str, float] = {}
-    for element in descendants(root, "setOutcomeValue"):
+    for element in descendants(_rules(root), "setOutcomeValue"):
         name = attribute(element, "identifier")
         value = child(element, "baseValue")
         if value is not None and attribute(value, "baseType") == "float":
@@ -248,7 +266,7 @@ def _scores(root: etree._Element, member: str, variables: dict[str, Variable]) -
         yield _finding("score.normal", member, score.element, said, "32")
     summed = {
         attribute(v, "identifier")
-        for s in descendants(root, "sum")
+        for s in descendants(_rules(root), "sum")
         for v in children(s, "variable")
     }
     for name in sorted(parts.keys() - summed - {"SCORE"}):
@@ -258,7 +276,7 @@ def _scores(root: etree._Element, member: str, variables: dict[str, Variable]) -
 
 def bands(root: etree._Element) -> Iterator[Band]:
     """The accepted and the recognised wrong ranges of every numeric response, in order."""
-    for condition in descendants(root, "responseIf", "responseElseIf"):
+    for condition in descendants(_rules(root), "responseIf", "responseElseIf"):
         both = child(condition, "and")
         if both is None:
             continue

@@ -1,8 +1,8 @@
 """Keys, tolerances and the wrong answers of slips, computed in the template.
 
 The policy is that of `checking/tolerance.py`, as far as the operators reach. What they cannot
-compute is the rounding slack of a draw; where it can exceed the default tolerance, one amount
-stands for it that covers the slack of 95 % of a sample of draws. Bounds lie half a hundredth of
+compute is the rounding slack of a draw; an amount, or a share of the default tolerance, stands
+for it that covers the slack of 95 % of a sample of draws. Bounds lie half a hundredth of
 a unit in the last place outside the tolerance, so that nobody types a bound (mapping note, b3).
 """
 
@@ -142,11 +142,13 @@ class Answers:
         if far:
             distance = variable(new(f"NEAREST_{name}", op("min", *far) if len(far) > 1 else far[0]))
             if not authored(unknown):
-                slack = self._slack(unknown)
+                width = variable(new(f"WISHED_{name}", width))
+                slack = self._slack(unknown, width)
                 near = op("product", real(CLEAR), distance)
                 width = op("max", op("min", op("max", width, slack), near), slack)
         elif not authored(unknown):
-            width = op("max", width, self._slack(unknown))
+            width = variable(new(f"WISHED_{name}", width))
+            width = op("max", width, self._slack(unknown, width))
         width = variable(
             new(f"WIDTH_{name}", op("sum", width, op("product", real(_OUTSIDE), place)))
         )
@@ -248,14 +250,24 @@ class Answers:
             widths.append(real(rule.absolute))
         return widths[0] if len(widths) == 1 else op("max", *widths)
 
-    def _slack(self, unknown: Unknown) -> str:
-        """The amount that stands for the rounding slack; zero where the default covers it."""
+    def _slack(self, unknown: Unknown, wished: str) -> str:
+        """What stands for the rounding slack: an amount, or a share of the default tolerance.
+
+        Either covers the sampled share; the one that is less on average is taken.
+        """
         slack, _ = self._sample.windows[unknown.name]
         key = self._sample.rounded[unknown.name]
-        wished = reach(unknown, key, last_place(key, unknown.shown))
-        if not (slack > wished).any():
-            return real(0.0)
-        return real(float(f"{np.quantile(slack, _COVERED):.3g}"))
+        width = reach(unknown, key, last_place(key, unknown.shown))
+        amount = float(np.quantile(slack, _COVERED))
+        share = float(np.quantile(slack / width, _COVERED))
+        if share * float(width.mean()) <= amount:
+            return op("product", real(_up(share)), wished)
+        return real(_up(amount))
+
+
+def _up(size: float) -> float:
+    """A number a little larger, of three figures."""
+    return float(f"{size * 1.005:.3g}")
 
 
 def _outside(shown: str, low: str, high: str) -> str:

@@ -20,6 +20,7 @@ from qbank.formats.content import block, inline
 from qbank.formats.dialects import DIALECTS, Dialect
 from qbank.formats.grammar import parse
 from qbank.formats.item_judge import item_findings
+from qbank.formats.pictures import PicturePlace
 from qbank.formats.qti_markup import HINT_TITLES, MARKUP
 from qbank.formats.xmltext import escape, number, quote, utf8
 from qbank.generation import Generator
@@ -124,8 +125,9 @@ def _drawn(document: str, name: str) -> tuple[dict[str, Any], dict[str, Any], fl
         warned = bool(session.state.warnings)
         tries += session.restarts + (not warned)
         valid += not warned
-        if found is None and not warned:
-            found = session.templates, {r: session.key(r) for r in scored.responses}
+        keys = {r: session.key(r) for r in scored.responses if r != "HINTREQUEST"}
+        if found is None and not warned and None not in keys.values():
+            found = session.templates, keys
         if found is None and seed >= _FIRST_SEEDS:
             break
     if found is None:
@@ -199,7 +201,8 @@ class _Draft:
 
     def _blocks(self, marked: Marked, versions: Sequence[Sequence[Block]]) -> str:
         """Blocks of each case as one run: what all begin and end with is there once."""
-        texts = [[block(b) for b in marked.blocks(version)] for version in versions]
+        place = PicturePlace(self.identifier, self._dialect.content_body)  # of no picture
+        texts = [[block(b, place) for b in marked.blocks(version)] for version in versions]
         first = texts[0]
         shortest = min(map(len, texts))
         head = 0
