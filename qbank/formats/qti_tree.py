@@ -42,8 +42,9 @@ def child(element: etree._Element, name: str) -> etree._Element | None:
 
 
 def descendants(element: etree._Element, *names: str) -> Iterator[etree._Element]:
-    """All elements below of these 2.1 names, in document order."""
-    for found in element.iter(etree.Element):
+    """All elements below of these 2.1 names and the element's namespace, in document order."""
+    space, brace, _ = str(element.tag).partition("}")
+    for found in element.iter(f"{space}}}*" if brace else etree.Element):
         if found is not element and local(found.tag) in names:
             yield found
 
