@@ -18,12 +18,11 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from qbank.instances import Floats, Integers
+from qbank.instances import Integers
 
-Mask = NDArray[np.bool_]
+Rows = NDArray[np.intp]
 
 MOST_EXCHANGES = 50  # for each form
-_GAIN = 1e-9  # a smaller gain is a rounding error
 
 
 class CannotFillError(Exception):
@@ -35,19 +34,19 @@ class CannotFillError(Exception):
 
 
 class Assembly:
-    """Forms in the making.
+    """Forms in the making. All arithmetic is on integers, so it comes out alike everywhere.
 
-    pools   family -> (P,): the difficulty index of each candidate
+    pools   family -> (P,): the difficulty index of each candidate, in units of its last decimal
     slots   the family of each slot
-    near    for each slot, (P,): the candidates to consider first; all others where none is left
+    near    for each slot: the candidates to consider first; all others where none is left
     shared  at most so many items that two forms may have in common
     """
 
     def __init__(
         self,
-        pools: Mapping[str, Floats],
+        pools: Mapping[str, Integers],
         slots: Sequence[str],
-        near: Sequence[Mask],
+        near: Sequence[Rows],
         forms: int,
         shared: int,
     ) -> None:
@@ -55,65 +54,63 @@ class Assembly:
         self.slots = slots
         self.near = near
         self.choice: Integers = np.full((forms, len(slots)), -1, dtype=np.int64)
-        self.totals: Floats = np.zeros(forms)
+        self.totals: Integers = np.zeros(forms, dtype=np.int64)
         self._limit = shared
         self._users = {
             family: np.zeros((forms, len(pool)), dtype=np.bool_) for family, pool in pools.items()
         }
+        self._uses = {family: np.zeros(len(pool), dtype=np.int64) for family, pool in pools.items()}
         self._common = np.zeros((forms, forms), dtype=np.int64)
 
     @property
-    def spread(self) -> float:
+    def spread(self) -> int:
         """How far the totals lie apart, the greatest minus the least."""
-        return float(np.ptp(self.totals))
+        return int(np.ptp(self.totals))
 
-    def fill(self, targets: Sequence[float]) -> None:
+    def fill(self, targets: Sequence[int]) -> None:
         """Give each form a candidate for each slot, near the slot's target.
 
         Raises CannotFillError where the candidates run out.
         """
-        goal = 0.0
+        goal = 0
         for slot, target in enumerate(targets):
             goal += target
             for form in np.argsort(self.totals, kind="stable").tolist():
-                allowed = self._allowed(form, slot)
-                if not allowed.any():
+                rows = self._allowed(form, slot)
+                if not len(rows):
                     raise CannotFillError(slot)
-                # those that stand on the fewest forms first, so that shared items last
-                users = self._users[self.slots[slot]].sum(axis=0)
-                allowed &= users == users[allowed].min()
-                found = self._nearest(slot, goal - float(self.totals[form]), allowed)
-                if found is not None:
-                    self._put(form, slot, found)
+                uses = self._uses[self.slots[slot]][rows]
+                rows = rows[uses == uses.min()]  # what stands on few forms first
+                self._put(form, slot, self._nearest(slot, goal - int(self.totals[form]), rows))
 
     def exchange(self) -> None:
         """Bring the totals together, one exchange after the other, while that helps."""
         forms = len(self.totals)
         for _ in range(MOST_EXCHANGES * forms):
-            apart = np.abs(self.totals - self.totals.mean())
-            # the form farthest off first; a stable order, so that ties fall alike everywhere
-            if not any(self._improve(form) for form in np.argsort(-apart, kind="stable").tolist()):
+            off = np.abs(forms * self.totals - self.totals.sum())
+            # the form farthest off first; in a stable order, so that ties fall alike everywhere
+            if not any(self._improve(form) for form in np.argsort(-off, kind="stable").tolist()):
                 return
 
     def _improve(self, form: int) -> bool:
-        """Make the exchange of one of the form's items that brings the totals closest."""
-        best, move = _GAIN, None
-        now = _scatter(self.totals)
-        others = (self.totals.sum() - self.totals[form]) / max(len(self.totals) - 1, 1)
+        """Make the exchange of one of the form's items that brings the totals closest together."""
+        best, move = 0, None
         for slot, family in enumerate(self.slots):
-            pool = self.pools[family]
-            mine = int(self.choice[form, slot])
-            wanted = float(others - self.totals[form] + pool[mine])
-            found = self._nearest(slot, wanted, self._allowed(form, slot))
-            if found is not None:
-                gain = now - self._scatter_after({form: pool[found] - pool[mine]})
+            pool, mine = self.pools[family], int(self.choice[form, slot])
+            rows = self._allowed(form, slot)
+            if len(rows):
+                candidate = self._nearest(slot, self._wanted(form) + int(pool[mine]), rows)
+                gain = self._gain_of_replacing(form, int(pool[candidate] - pool[mine]))
                 if gain > best:
-                    best, move = gain, (slot, found, -1)
-            for other in self._partners(form, slot):
-                step = float(pool[self.choice[other, slot]] - pool[mine])
-                gain = now - self._scatter_after({form: step, other: -step})
-                if gain > best:
-                    best, move = gain, (slot, int(self.choice[other, slot]), other)
+                    best, move = gain, (slot, candidate, -1)
+            others = self._partners(form, slot)
+            if len(others):
+                steps = pool[self.choice[others, slot]] - pool[mine]
+                gains = self._gain_of_swapping(form, others, steps)
+                at = int(np.argmax(gains))
+                if gains[at] > best:
+                    other = int(others[at])
+                    best, move = int(gains[at]), (slot, int(self.choice[other, slot]), other)
         if move is None:
             return False
         slot, candidate, other = move
@@ -125,55 +122,73 @@ class Assembly:
         self._put(form, slot, candidate)
         return True
 
-    def _partners(self, form: int, slot: int) -> list[int]:
+    def _wanted(self, form: int) -> int:
+        """What the total of a form lacks to be the mean of the others, rounded down."""
+        rest = len(self.totals) - 1
+        others = int(self.totals.sum() - self.totals[form])
+        return others // rest - int(self.totals[form]) if rest else 0
+
+    # The scatter is n times the sum of squares minus the square of the sum: n squared times the
+    # variance, an integer. Gains are by how much it falls.
+
+    def _gain_of_replacing(self, form: int, step: int) -> int:
+        """Where the total of one form grows by `step`."""
+        n = len(self.totals)
+        off = n * int(self.totals[form]) - int(self.totals.sum())
+        return -(2 * step * off + (n - 1) * step * step)
+
+    def _gain_of_swapping(self, form: int, others: Rows, steps: Integers) -> Integers:
+        """Where the form's total grows by each of `steps`, and that of another falls by it."""
+        n = len(self.totals)
+        gap = self.totals[form] - self.totals[others]
+        gains: Integers = -2 * n * steps * (gap + steps)
+        return gains
+
+    def _partners(self, form: int, slot: int) -> Rows:
         """Forms to swap the slot with: where neither item stands on any further form."""
-        users = self._users[self.slots[slot]].sum(axis=0)
-        if users[self.choice[form, slot]] > 1:
-            return []
-        alone = users[self.choice[:, slot]] == 1
-        return [other for other in np.flatnonzero(alone).tolist() if other != form]
+        uses = self._uses[self.slots[slot]][self.choice[:, slot]]
+        alone = (uses == 1) if uses[form] == 1 else np.zeros(len(uses), dtype=np.bool_)
+        alone[form] = False
+        return np.flatnonzero(alone)
 
-    def _scatter_after(self, steps: Mapping[int, float]) -> float:
-        totals = self.totals.copy()
-        for form, step in steps.items():
-            totals[form] += step
-        return _scatter(totals)
-
-    def _allowed(self, form: int, slot: int) -> Mask:
+    def _allowed(self, form: int, slot: int) -> Rows:
         """The candidates a form may take: not on it, nor on a form it has enough in common with."""
-        users = self._users[self.slots[slot]]
-        full = self._common[form] >= self._limit
-        full[form] = True
-        mask: Mask = ~users[full].any(axis=0)
-        first: Mask = mask & self.near[slot]
-        return first if first.any() else mask
+        first = self._free(form, slot, self.near[slot])
+        if len(first):
+            return first
+        return self._free(form, slot, np.arange(len(self.pools[self.slots[slot]])))
 
-    def _nearest(self, slot: int, wanted: float, allowed: Mask) -> int | None:
-        rows = np.flatnonzero(allowed)
-        if not len(rows):
-            return None
-        pool = self.pools[self.slots[slot]]
-        return int(rows[np.argmin(np.abs(pool[rows] - wanted))])
+    def _free(self, form: int, slot: int, rows: Rows) -> Rows:
+        family = self.slots[slot]
+        if self._limit == 0:
+            taken = self._uses[family][rows] > 0
+        else:
+            full = self._common[form] >= self._limit
+            full[form] = True
+            taken = self._users[family][np.ix_(full, rows)].any(axis=0)
+        free: Rows = rows[~taken]
+        return free
+
+    def _nearest(self, slot: int, wanted: int, rows: Rows) -> int:
+        return int(rows[np.argmin(np.abs(self.pools[self.slots[slot]][rows] - wanted))])
 
     def _put(self, form: int, slot: int, candidate: int) -> None:
-        users = self._users[self.slots[slot]]
-        self._note(form, users[:, candidate], 1)
-        users[form, candidate] = True
+        family = self.slots[slot]
+        self._note(form, self._users[family][:, candidate], 1)
+        self._users[family][form, candidate] = True
+        self._uses[family][candidate] += 1
         self.choice[form, slot] = candidate
-        self.totals[form] += self.pools[self.slots[slot]][candidate]
+        self.totals[form] += self.pools[family][candidate]
 
     def _take(self, form: int, slot: int) -> None:
-        candidate = int(self.choice[form, slot])
-        users = self._users[self.slots[slot]]
-        users[form, candidate] = False
-        self._note(form, users[:, candidate], -1)
+        family, candidate = self.slots[slot], int(self.choice[form, slot])
+        self._users[family][form, candidate] = False
+        self._uses[family][candidate] -= 1
+        self._note(form, self._users[family][:, candidate], -1)
         self.choice[form, slot] = -1
-        self.totals[form] -= self.pools[self.slots[slot]][candidate]
+        self.totals[form] -= self.pools[family][candidate]
 
-    def _note(self, form: int, users: Mask, change: int) -> None:
+    def _note(self, form: int, users: NDArray[np.bool_], change: int) -> None:
+        """Count an item that a form has, or no longer has, in common with its other users."""
         self._common[form, users] += change
         self._common[users, form] += change
-
-
-def _scatter(totals: Floats) -> float:
-    return float(((totals - totals.mean()) ** 2).sum())

@@ -19,11 +19,12 @@ from qbank.forms.formset import Form, FormItem, FormSet
 from qbank.forms.slots import Slot, choose_slots, points_of
 from qbank.generation import Generator
 from qbank.hardness.features import INDEX_FORMAT, Difficulty, Features
-from qbank.instances import Floats, Instances
+from qbank.instances import Floats, Instances, Integers
 
 POOL_SIZES = (128, 512, 2048, 8192)  # candidates a family, tried one after the other
 ALIKE = 4  # candidates that are considered first, for each item that is needed
 ATTEMPTS = 4  # with other model items, before the pools grow
+UNITS = 10**4  # the index is given to four decimals
 PER_ITEM = 8  # candidates at least, for each item that is needed
 
 
@@ -33,7 +34,7 @@ class _Pool:
 
     chunks: tuple[Instances, ...]
     features: tuple[Features, ...]
-    index: Floats
+    index: Integers  # the difficulty index in units of its last decimal
     parts: Floats  # (candidates, features): what each feature adds to the index
 
     def at(self, row: int) -> tuple[Instances, dict[str, float]]:
@@ -46,7 +47,7 @@ class _Pool:
 
 
 class _Candidates:
-    """A family that makes pools of the size that is asked for, the last one kept."""
+    """A family, compiled, that makes pools of the size that is asked for."""
 
     def __init__(self, slot: Slot, seed: int) -> None:
         self._seed = seed
@@ -60,7 +61,7 @@ class _Candidates:
         return _Pool(
             chunks,
             features,
-            np.concatenate([f.index for f in features]),
+            np.rint(np.concatenate([f.index for f in features]) * UNITS).astype(np.int64),
             np.concatenate([f.parts for f in features]),
         )
 
@@ -92,11 +93,11 @@ def draw_forms(blueprint: Blueprint, seed: int = 0, forms: int | None = None) ->
             found = _assemble(slots, pools, number, blueprint.shared, f"{seed} {attempt}")
             if best is None or found.spread < best[0].spread:
                 best = found, pools
-            if best[0].spread <= blueprint.band:
+            if best[0].spread <= blueprint.band * UNITS:
                 return _form_set(blueprint, seed, slots, *best)
         if all(wanted[name] >= candidates[name].exists.number for name in candidates):
             break  # larger pools would be the same ones
-    spread = math.nan if best is None else best[0].spread
+    spread = math.nan if best is None else best[0].spread / UNITS
     raise DrawError(
         f"the totals of the difficulty index lie {spread:.4f} apart between the {number} forms,"
         f" and the band is {blueprint.band:g}",
@@ -134,7 +135,7 @@ def _assemble(
     index = {name: pool.index for name, pool in pools.items()}
     assembly = Assembly(index, names, near, forms, shared)
     try:
-        assembly.fill([float(index[name][m]) for name, m in zip(names, models, strict=True)])
+        assembly.fill([int(index[name][m]) for name, m in zip(names, models, strict=True)])
     except CannotFillError as fault:
         slot = slots[fault.slot]
         raise DrawError(
@@ -147,7 +148,7 @@ def _assemble(
     return assembly
 
 
-def _model(index: Floats, lot: str, slot: int) -> int:
+def _model(index: Integers, lot: str, slot: int) -> int:
     """A candidate from the middle half of the pool by its index, drawn by lot."""
     word = int.from_bytes(hashlib.sha256(f"{lot} {slot}".encode()).digest()[:8])
     order = np.argsort(index, kind="stable")
@@ -155,16 +156,15 @@ def _model(index: Floats, lot: str, slot: int) -> int:
     return int(middle[word % len(middle)])
 
 
-def _near(parts: Floats, model: int, count: int) -> NDArray[np.bool_]:
+def _near(parts: Floats, model: int, count: int) -> NDArray[np.intp]:
     """The candidates whose features are most like the model's, by what they add to the index.
 
     `count` of them, and those that are as near as the last.
     """
     distance = round_values(np.abs(parts - parts[model]).sum(axis=1), INDEX_FORMAT)
     if count >= len(distance):
-        return np.ones(len(distance), dtype=np.bool_)
-    mask: NDArray[np.bool_] = distance <= np.partition(distance, count)[count]
-    return mask
+        return np.arange(len(distance))
+    return np.flatnonzero(distance <= np.partition(distance, count)[count])
 
 
 def _form_set(
@@ -180,7 +180,7 @@ def _form_set(
         for slot, candidate in zip(slots, row, strict=True):
             pool = pools[slot.family.name]
             instance, features = pool.at(candidate)
-            index = float(pool.index[candidate])
+            index = float(pool.index[candidate]) / UNITS
             items.append(FormItem(instance, points_of(slot.family), index, features))
         forms.append(Form(number, tuple(items)))
     return FormSet(blueprint.title, seed, blueprint.band, blueprint.shared, tuple(forms))
