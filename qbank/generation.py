@@ -14,7 +14,9 @@ from typing import Any
 import numpy as np
 
 from qbank.checking.checker import Checker
+from qbank.checking.coincidence import Meeting, count_meetings
 from qbank.checking.report import CheckReport
+from qbank.checking.window import asked_for
 from qbank.errors import DrawError
 from qbank.family.model import Family
 from qbank.handgiven import read_data
@@ -50,6 +52,7 @@ class Report:
     cases   instances of each case, in the order of the family
     checks  checks made and passed
     warnings  what the author should know of the tolerances, a sentence each
+    coincidences  (answer, slip, other slip or "" for the key) -> in how many instances they meet
     """
 
     family: Family
@@ -58,6 +61,7 @@ class Report:
     cases: list[int] = field(default_factory=list)
     checks: CheckReport = field(default_factory=CheckReport)
     warnings: tuple[str, ...] = ()
+    coincidences: dict[Meeting, int] = field(default_factory=dict)
 
     @property
     def rejected_share(self) -> float:
@@ -73,6 +77,8 @@ class Report:
         """Count a chunk."""
         self.instances += len(instances)
         counts = np.bincount(instances.case, minlength=len(self.family.cases)).tolist()
+        for meeting, count in count_meetings(instances, asked_for(self.family)).items():
+            self.coincidences[meeting] = self.coincidences.get(meeting, 0) + count
         self.cases = [a + b for a, b in zip(self.cases or [0] * len(counts), counts, strict=True)]
 
     def as_json(self) -> dict[str, Any]:
@@ -87,6 +93,10 @@ class Report:
             "rules": [] if rules is None else rules.rows(),
             "checks": self.checks.as_json(),
             "warnings": list(self.warnings),
+            "coincidences": [
+                {"answer": answer, "slip": slip, "with": other or "the key", "instances": count}
+                for (answer, slip, other), count in self.coincidences.items()
+            ],
         }
 
     def as_text(self) -> str:

@@ -9,9 +9,9 @@ import numpy as np
 
 from qbank.checking.facts import Facts, Mask, Outcome
 from qbank.checking.tolerance import authored
-from qbank.checking.window import covers
+from qbank.checking.window import asked_for, covers
 from qbank.expressions.units import Unit
-from qbank.family.model import ChooseValue, Enter, Fixed, Given, Grid, Listed, Sampled
+from qbank.family.model import ChooseValue, Fixed, Given, Grid, Listed, Sampled
 from qbank.instances import Floats, Instances, Integers
 from qbank.sampling.options import distractors, shown_answers
 
@@ -163,7 +163,7 @@ def tolerance_window(facts: Facts) -> Iterator[Outcome]:
 
     A band the author set is let be; what is wrong with it is a warning.
     """
-    asked = {p.quantity for p in facts.family.ask if isinstance(p, Enter | ChooseValue)}
+    asked = asked_for(facts.family)
     for name, (slack, distance) in facts.instances.windows.items():
         if name not in asked or authored(facts.family.find[name]):
             continue

@@ -64,6 +64,12 @@ class Window:
         return _half(self.key, (self.low, self.high)) < self.distance
 
 
+def asked_for(family: Family) -> tuple[str, ...]:
+    """The unknowns whose value a part of the question asks for."""
+    asked = (part.quantity for part in family.ask if isinstance(part, Enter | ChooseValue))
+    return tuple(dict.fromkeys(asked))
+
+
 def covers(key: Floats, low: Floats, high: Floats, slack: Floats) -> Mask:
     """Where a band reaches at least `slack` to both sides of its key, but for the last bits."""
     narrower = np.minimum(high - key, key - low)
@@ -97,11 +103,7 @@ class Windows:
         self.family = family
         self.honest = HonestSolver(family, solver)
         self.policies = {name: AnswerPolicy(tuple(family.slips), {}) for name in family.find}
-        self.asked = tuple(
-            dict.fromkeys(
-                part.quantity for part in family.ask if isinstance(part, Enter | ChooseValue)
-            )
-        )
+        self.asked = asked_for(family)
 
     def measure(
         self, values: Mapping[str, Floats], case: Integers, wrong: Wrong, n: int

@@ -117,6 +117,7 @@ def family_of(root: Node, name: str) -> Family:
         place=root.place,
         figure=figure,
         working=_working(top),
+        reject_coinciding=top.words("coinciding") == "reject",
     )
 
 
@@ -135,6 +136,7 @@ def _check_heading(top: Keys, file: str) -> None:
     _match(top, "language", _LANGUAGE, "a language code", "en")
     _match(top, "subject", _SUBJECT, "topics joined by slashes", "mechanics/rotation")
     _match(top, "shares", re.compile("equal|natural"), "equal or natural", "equal")
+    _match(top, "coinciding", re.compile("drop|reject"), "drop or reject", "reject")
     name = top.words("family")
     path = Path(file)
     if path.suffix in (".yaml", ".yml") and path.stem != name:

@@ -391,6 +391,7 @@ class Family:
     place: Place
     figure: Figure | None = None
     working: int | None = None  # figures honest work keeps on the way; None for one more
+    reject_coinciding: bool = False  # instances in which slips meet are not drawn
 
     def laws_in(self, case: str) -> tuple[Law, ...]:
         """The laws that hold in a case, in the author's order."""

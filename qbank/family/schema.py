@@ -45,6 +45,14 @@ FAMILY = Section(
             default="natural",
         ),
         Key(
+            "coinciding",
+            TEXT,
+            "what becomes of an instance in which a slip comes to the key or to another slip: "
+            "`drop` leaves that wrong answer out; `reject` does not draw the instance, unless the "
+            "two meet in more than half of the draws",
+            default="drop",
+        ),
+        Key(
             "working",
             MAPPING,
             "how exactly a student works; say so in the stem",

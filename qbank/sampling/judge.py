@@ -5,18 +5,20 @@ Cheap rulings come first, and what they turn away is not carried on.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from qbank.checking.window import Windows
+from qbank.checking.coincidence import Meeting, all_apart, usual_meetings
+from qbank.checking.window import Window, Windows, Wrong
 from qbank.expressions.arrays import compile_nodes
 from qbank.expressions.formulas import typeset
 from qbank.expressions.symbols import Symbol
 from qbank.expressions.tree import Node, names_in
 from qbank.family.model import Family, Rule, Sampled
 from qbank.instances import Floats, Integers
+from qbank.sampling.drawn import Drawn
 from qbank.sampling.options import enough, wanted
 from qbank.sampling.points import Candidates
 from qbank.sampling.tally import Ruling, Tally
@@ -61,6 +63,12 @@ class Judge:
             )
             for name in windows.asked
         }
+        self._differing: int | None = None
+        self._usual: frozenset[Meeting] = frozenset()
+        if family.reject_coinciding:
+            self._differing = self._implied(
+                "slips that come to different answers", "`coinciding: reject` asks for it"
+            )
         self._options = {
             name: self._implied(
                 f"{count} distractors for {name}", "options differ by more than the tolerance"
@@ -133,9 +141,28 @@ class Judge:
         for name, ruling in self._fair.items():
             mask = self._windows.fair(name, candidates.windows[name])
             self._sift_one(ruling, candidates, mask, tally)
+        if self._differing is not None:
+            mask = self._apart(candidates.values, candidates.windows, candidates.wrong)
+            self._sift_one(self._differing, candidates, mask, tally)
         for name, count in self._wanted.items():
             mask = enough(self.family, name, count, candidates.windows[name], candidates.wrong)
             self._sift_one(self._options[name], candidates, mask, tally)
+
+    def _apart(
+        self, values: Mapping[str, Floats], windows: Mapping[str, Window], wrong: Wrong
+    ) -> Mask:
+        return all_apart(self.family, self._windows.asked, values, windows, wrong, self._usual)
+
+    def settle(self, sample: Drawn) -> None:
+        """Decide from draws that meet the rules what is the family's nature and not the draw's:
+        which slips can be told from honest work, and which always meet."""
+        n = len(sample)
+        self._windows.settle(sample.values, sample.case, sample.wrong, n)
+        if self._differing is not None and n:
+            windows = self._windows.measure(sample.values, sample.case, sample.wrong, n)
+            self._usual = usual_meetings(
+                self.family, self._windows.asked, sample.values, windows, sample.wrong
+            )
 
     def _solve(self, candidates: Candidates, tally: Tally) -> None:
         solved = self._solver.solve(candidates.values, candidates.case, len(candidates))
@@ -191,6 +218,10 @@ class Judge:
         measured = self._windows.measure(candidates.values, case, wrong, n)
         for name, ruling in self._fair.items():
             found.append((ruling, self._windows.fair(name, measured[name]) | ~usable))
+        if self._differing is not None:
+            found.append(
+                (self._differing, self._apart(candidates.values, measured, wrong) | ~usable)
+            )
         for name, count in self._wanted.items():
             mask = enough(self.family, name, count, measured[name], wrong)
             found.append((self._options[name], mask | ~usable))

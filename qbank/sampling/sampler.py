@@ -72,8 +72,7 @@ class Sampler:
             found.append(Drawn.of(candidates))
             if sum(map(len, found)) >= _ENOUGH_WINDOWS:
                 break
-        sample = Drawn.join(found)
-        self._windows.settle(sample.values, sample.case, sample.wrong, len(sample))
+        self.judge.settle(Drawn.join(found))
         return self._windows
 
     def key(self, seed: int) -> Key:

@@ -397,3 +397,48 @@ def test_a_list_of_stated_constants_is_exact():
     of = family(LADDER.replace("ACCEPT", ", accept: '9.8, 9.80665 m/s^2'"), "fall")
     exact = [o.mantissa * Fraction(10) ** o.exponent for o in of.given["g"].accept]
     assert exact == [Fraction("9.8"), Fraction("9.80665")]
+
+
+# ---------------------------------------------------------------------------- coincidences
+
+MEETING = """
+slips:
+  no-arm: {replace: {moments: L = F}, says: The arms differ.}
+  upside-down: {replace: {moments: L*a = F*b}, says: Each force has its own arm.}
+  double: {replace: {moments: L*b = 2*F*a}, says: The moment counts once.}
+  sum-forgotten: {replace: {forces: P = L}, says: Add up what is there.}
+"""
+
+
+def meeting(how: str) -> Generator:
+    return Generator(family(f"coinciding: {how}\n" + LEVER + MEETING + LEVER_TEXT))
+
+
+def test_slips_that_meet_are_recorded():
+    instances, report, _ = drawn(meeting("drop"), 4000)
+    # where the arms are equal nothing is wrong with leaving them out or exchanging them
+    arms = instances.values["a"] == instances.values["b"]
+    assert 0 < arms.sum() == report.coincidences["L", "no-arm", ""]
+    assert report.coincidences["L", "upside-down", ""] == arms.sum()
+    # a slip of the other law never touches the load
+    assert report.coincidences["L", "sum-forgotten", ""] == 4000
+    low, high = instances.tolerance["L"]
+    for slip, other in (("double", "no-arm"), ("double", "upside-down")):
+        gap = np.abs(instances.wrong[slip]["L"] - instances.wrong[other]["L"])
+        meets = gap <= (high - low) / 2
+        assert 0 < meets.sum() == report.coincidences["L", slip, other]
+    told = report.as_json()["coincidences"]
+    assert {
+        "answer": "L", "slip": "sum-forgotten", "with": "the key", "instances": 4000,
+    } in told  # fmt: skip
+
+
+def test_the_family_may_have_instances_in_which_slips_meet_rejected():
+    instances, report, _ = drawn(meeting("reject"), 4000)
+    assert (instances.values["a"] != instances.values["b"]).all()
+    assert report.coincidences == {("L", "sum-forgotten", ""): 4000}
+    needs = [ruling.need for ruling in report.rules.rulings]
+    place = needs.index("slips that come to different answers")
+    assert report.rules.rejected[place] > 0
+    with pytest.raises(FamilyError, match="coinciding: expected drop or reject, found 'merge'"):
+        meeting("merge")
