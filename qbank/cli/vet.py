@@ -13,7 +13,7 @@ from qbank.cli.common import json_option, print_json, progress, seed_option
     "--sample",
     default=10_000,
     show_default=True,
-    type=click.IntRange(100, 1_000_000),
+    type=click.IntRange(100, 200_000),
     help="How many instances are drawn to judge by.",
 )
 @seed_option

@@ -16,7 +16,7 @@ import numpy as np
 
 from qbank.checking.enclosure import Enclosure
 from qbank.expressions.arrays import compile_nodes
-from qbank.expressions.tree import Node, names_in
+from qbank.expressions.tree import Name, Node, names_in, walk
 from qbank.family.model import Case, Family, Sampled
 from qbank.generation import Generator
 from qbank.instances import Floats
@@ -30,6 +30,7 @@ from qbank.vetting.signs import MOST_DIFFERENCES, Signs, SignTable
 CORNERS = 2**12  # at most so many corners, and as many points on edges
 MOST_BOXES = 2**15  # open at one time
 ROUNDS = 40  # of halving
+LARGEST = 5000  # nodes of all formulas, once intermediate quantities are put in
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +152,7 @@ def _proof(family: Family, table: SignTable, rules: Sequence[Node]) -> tuple[str
         return "the signs of what is compared leave no other possibility (logic)", True
     boxes = _Boxes.of(family, table, rules)
     if boxes is None:
-        return "data lists have no bounds, so the points decide", False
+        return "what they compare has no simple bounds, so the points decide", False
     if boxes.exclude(faulty):
         return f"interval arithmetic on {boxes.looked:,} boxes leaves no other possibility", True
     return "interval arithmetic does not decide, so the points do", False
@@ -180,11 +181,13 @@ class _Boxes:
 
     @classmethod
     def of(cls, family: Family, table: SignTable, rules: Sequence[Node]) -> _Boxes | None:
-        """None where what the cases compare depends on data lists."""
+        """None where what the cases compare depends on data lists, or is too large to bound."""
+        if _size_with_lets(family) > LARGEST:
+            return None
         lists = {n for n, given in family.given.items() if isinstance(given.source, Sampled)}
         usable = [rule for rule in rules if len(SignTable([rule]).differences) <= 2]
         boxes = cls(family, table, usable)
-        return None if lists & set(boxes.names) else boxes
+        return boxes if boxes.names and not lists & set(boxes.names) else None
 
     def exclude(self, faulty: Sequence[Signs]) -> bool:
         """Whether no point of the range has one of the `faulty` combinations of signs."""
@@ -253,3 +256,17 @@ def _possible_signs(bounds: Sequence[tuple[Floats, Floats]], n: int) -> list[dic
             most = np.broadcast_to(a_high - b_low, (n,))
             found.append({-1: ~(least >= 0), 0: ~((least > 0) | (most < 0)), 1: ~(most <= 0)})
     return found
+
+
+def _size_with_lets(family: Family) -> int:
+    """Nodes of all conditions once every intermediate quantity is written out in them."""
+    sizes: dict[str, int] = {}
+    for name in ordered_lets(family):
+        sizes[name] = _size(family.let[name].expression, sizes)
+    conditions = [case.when for case in family.cases if case.when is not None]
+    conditions += [rule.need for rule in family.rules]
+    return sum(_size(condition, sizes) for condition in conditions) + sum(sizes.values())
+
+
+def _size(node: Node, sizes: Mapping[str, int]) -> int:
+    return sum(sizes.get(part.id, 1) if isinstance(part, Name) else 1 for part in walk(node))

@@ -6,7 +6,7 @@ Everything is drawn once and shared by all checks.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from typing import Any, TypeVar
 
 import numpy as np
@@ -24,6 +24,8 @@ from qbank.solving.cases import decide_cases
 
 Mask = NDArray[np.bool_]
 Scalar = TypeVar("Scalar", bound=np.generic)
+
+_OF_ALL_CHUNKS = ("family", "seed", "typed")
 
 DRAWS = 2**14  # candidates: a rule that turns away 1 in 2,000 is all but certain to be seen to
 
@@ -93,16 +95,10 @@ def joined(chunks: Sequence[Instances]) -> Instances:
     if len(chunks) == 1:
         return first
 
-    def column(name: str) -> Any:
-        return _joined([getattr(chunk, name) for chunk in chunks])
-
-    names = ("index", "case", "setting", "mantissas", "sizes", "values")
-    more = ("rounded", "tolerance", "wrong")
-    return Instances(
-        family=first.family,
-        seed=first.seed,
-        typed=first.typed,
-        **{name: column(name) for name in (*names, *more)},
+    columns = [field.name for field in fields(first) if field.name not in _OF_ALL_CHUNKS]
+    return replace(
+        first,
+        **{name: _joined([getattr(chunk, name) for chunk in chunks]) for name in columns},
     )
 
 

@@ -22,6 +22,7 @@ ODD_ONE_OUT = 0.2  # of the instances; a clue that seldom helps is no clue
 SAME_RANK = 0.6  # of the instances; with four options a balanced key stands in each place in 0.25
 MIXED_FIGURES = 2  # significant figures between the options of one question
 MIXED_FORM = 0.2  # of the instances
+PRINTED = 4000  # instances whose options are written out
 LONGER = 3.0  # times: an option that sticks out by its length
 
 
@@ -127,12 +128,12 @@ def same_rank(evidence: Evidence) -> Iterator[Finding]:
 def mixed_figures(evidence: Evidence) -> Iterator[Finding]:
     """option-mixed-figures: options differ in figures, or only some have a power of ten."""
     for question in _questions(evidence):
-        unknown = question.unknown
-        flat = np.where(question.offered, question.shown, 0.0).ravel()
+        unknown, shown = question.unknown, question.shown[:PRINTED]
+        offered = np.isfinite(shown)
+        flat = np.where(offered, shown, 0.0).ravel()
         texts = number_texts(flat, unknown.shown)
-        figures = np.array([_figures(text) for text in texts]).reshape(question.shown.shape)
-        powers = np.array(["×" in text for text in texts]).reshape(question.shown.shape)
-        offered = question.offered
+        figures = np.array([_figures(text) for text in texts]).reshape(shown.shape)
+        powers = np.array(["×" in text for text in texts]).reshape(shown.shape)
         most = np.where(offered, figures, 0).max(axis=1)
         least = np.where(offered, figures, 99).min(axis=1)
         some = (powers & offered).any(axis=1) & (~powers & offered).any(axis=1)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from qbank.checking.tolerance import reach
 from qbank.expressions.arrays import compile_nodes
 from qbank.expressions.numbers import last_place
-from qbank.family.model import ChooseStatements, ChooseWord, Fixed, Given, Grid, Listed, Sampled
+from qbank.family.model import ChooseStatements, Fixed, Given, Grid, Listed, Sampled
 from qbank.finding import Finding, Severity
 from qbank.generation import Generator
 from qbank.instances import Floats, Instances
@@ -49,8 +49,8 @@ class Effect:
 
 @dataclass(frozen=True, slots=True)
 class Effects:
-    """Given -> unknown -> effect, and given -> share of instances whose case, and whose marks of
-    statements asked for, another value changes."""
+    """Given -> unknown -> effect, and given -> share of instances whose case or whose statements to
+    be marked another value changes."""
 
     of: Mapping[str, Mapping[str, Effect]]
     decides: Mapping[str, float]
@@ -73,7 +73,6 @@ class Resolver:
             for statement in part.statements
         ]
         self._statements = compile_nodes(statements) if statements else None
-        self._words = any(isinstance(part, ChooseWord) for part in self.family.ask)
         self.marks = self._marked(self.part.values)
         # the tolerance as the family states it, not as it is narrowed where a slip is near
         find, key = self.family.find, self.part.rounded
@@ -84,7 +83,7 @@ class Resolver:
 
     def answers(self, name: str, values: Floats) -> tuple[dict[str, Floats], Mask, Mask]:
         """Answers in the shown unit with `values` (n,) for a given; where the case is the same and
-        everything is solved; where the case or a mark is another."""
+        everything is solved; where it is not, or a statement holds that did not or the reverse."""
         env = {given: self.part.values[given] for given in self.family.given}
         env[name] = values
         with np.errstate(all="ignore"):
@@ -95,14 +94,13 @@ class Resolver:
             solved = self.generator.solver.solve(env, case, self.n)
             usable &= solved.status == SOLVED
             same = usable & (case == self.part.case)
-            decided = usable & (case != self.part.case) if self._words else ~usable & usable
             marks = self._marked({**env, **solved.values})
-            decided |= same & (marks != self.marks).any(axis=1)
+            changed = ~same | (marks != self.marks).any(axis=1)
             shown = {
                 unknown: self.family.find[unknown].unit.from_si(solved.values[unknown])
                 for unknown in self.asked
             }
-        return shown, same, decided
+        return shown, same, changed
 
     def _marked(self, values: Mapping[str, Floats]) -> Mask:
         """Which statements hold, (n, statements)."""
@@ -132,35 +130,44 @@ def effects(generator: Generator, instances: Instances) -> Effects:
 def _effects(resolver: Resolver, given: Given) -> tuple[dict[str, Effect], float]:
     name, part = given.name, resolver.part
     now = part.values[name]
-    other, same, decided = resolver.answers(name, _another(given, now))
-    step, up, down = _neighbour(given, part)
+    other, same, changed = resolver.answers(name, _another(given, now))
+    step = _neighbour(given, part)
     stepped, near, _ = resolver.answers(name, step)
-    last = _last_digit(given, part)
-    third = np.minimum(last, _third_figure(given, now))
-    tiny = {
-        which: [resolver.answers(name, given.unit.to_si(_shown(given, now) + sign * half))
-                for sign in (1, -1)]
-        for which, half in (("third", third / 2), ("last", last / 2))
-    }  # fmt: skip
+    with np.errstate(divide="ignore"):  # a fixed zero has no relative change
+        relative = np.abs(_shown(given, step) - _shown(given, now)) / np.abs(_shown(given, now))
     found = {}
+    tiny = {} if _exact(given) else _nudged(resolver, given)
     for unknown in resolver.asked:
-        _, moved = resolver.moved(unknown, other[unknown], same)
         by, _ = resolver.moved(unknown, stepped[unknown], near)
         true = resolver.family.find[unknown].unit.from_si(part.values[unknown])
         with np.errstate(all="ignore"):
-            ratio = (by / np.abs(true)) / (np.abs(up - down) / np.abs(_shown(given, now)))
-        usable = near & np.isfinite(ratio)
-        shares = {
-            which: share(
-                np.logical_or.reduce(
-                    [resolver.moved(unknown, shown[unknown], good)[1] for shown, good, _ in both]
-                )
-            )
-            for which, both in tiny.items()
-        }
-        elasticity = float(np.median(ratio[usable])) if usable.any() else float("nan")
-        found[unknown] = Effect(share(moved), elasticity, shares["third"], shares["last"])
-    return found, share(decided | ~same)
+            ratio = by / np.abs(true) / relative
+        usable = near & np.isfinite(ratio) & np.isfinite(relative)
+        found[unknown] = Effect(
+            share(resolver.moved(unknown, other[unknown], same)[1]),
+            float(np.median(ratio[usable])) if usable.any() else float("nan"),
+            *(share(tiny[which][unknown]) if tiny else 0.0 for which in ("third", "last")),
+        )
+    return found, share(changed)
+
+
+def _nudged(resolver: Resolver, given: Given) -> dict[str, dict[str, Mask]]:
+    """Where half a unit in the third figure, and in the last digit, moves each answer too far."""
+    now = _shown(given, resolver.part.values[given.name])
+    last = _last_digit(given, resolver.part)
+    third = np.minimum(last, _third_figure(now))
+    found: dict[str, dict[str, Mask]] = {}
+    for which, unit in (("third", third), ("last", last)):
+        if which == "last" and (third == last).all():
+            found[which] = found["third"]
+            continue
+        far = {name: np.zeros(resolver.n, dtype=np.bool_) for name in resolver.asked}
+        for sign in (0.5, -0.5):
+            shown, same, _ = resolver.answers(given.name, given.unit.to_si(now + sign * unit))
+            for name in resolver.asked:
+                far[name] |= resolver.moved(name, shown[name], same)[1]
+        found[which] = far
+    return found
 
 
 def _shown(given: Given, values: Floats) -> Floats:
@@ -171,39 +178,40 @@ def _another(given: Given, now: Floats) -> Floats:
     """Another value of the given for each row: the opposite end of its range or list."""
     kind = scalar_kind(given)
     if kind is None or isinstance(given.source, Fixed):
-        return now * FIXED_CHANGE
+        return _enlarged(given, now)
     every = kind.values(np.arange(kind.count)) if kind.count <= ROWS else None
     ends = kind.values(np.array([0, kind.count - 1])) if every is None else every
     low, high = float(ends.min()), float(ends.max())
     return np.where(now < (low + high) / 2, high, low)
 
 
-def _neighbour(given: Given, part: Instances) -> tuple[Floats, Floats, Floats]:
-    """The value one grid step away, towards the middle of the range, in SI; both values shown."""
+def _enlarged(given: Given, now: Floats) -> Floats:
+    """A tenth more; one unit where the value is zero."""
+    return np.where(now == 0, given.unit.factor, now * FIXED_CHANGE)
+
+
+def _neighbour(given: Given, part: Instances) -> Floats:
+    """The value one grid step away, towards the middle of the range, (n,), SI."""
     kind = scalar_kind(given)
     now = part.values[given.name]
     if kind is None or kind.count < 2:
-        value = now * FIXED_CHANGE
-        return value, _shown(given, value), _shown(given, now)
+        return _enlarged(given, now)
     at = part.mantissas[given.name]
     if isinstance(given.source, Grid):
         at = (at - given.source.first) // given.source.step
     near = np.where(at < kind.count / 2, at + 1, at - 1)
-    value = kind.values(np.clip(near, 0, kind.count - 1))
-    return value, _shown(given, value), _shown(given, now)
+    return kind.values(np.clip(near, 0, kind.count - 1))
 
 
 def _last_digit(given: Given, part: Instances) -> Floats:
     """One unit in the last digit shown, in the shown unit, (n,)."""
-    if isinstance(given.source, Listed):
-        return np.array([10.0**e for e in given.source.exponents])[part.mantissas[given.name]]
     if isinstance(given.source, Grid | Fixed):
         return np.full(len(part), 10.0**given.source.exponent)
     raise TypeError(given.name)
 
 
-def _third_figure(given: Given, now: Floats) -> NDArray[np.float64]:
-    size = np.abs(_shown(given, now))
+def _third_figure(shown: Floats) -> NDArray[np.float64]:
+    size = np.abs(shown)
     with np.errstate(divide="ignore"):
         power = np.floor(np.log10(np.where(size > 0, size, 1.0)))
     return 10.0 ** (power - THIRD_FIGURE)

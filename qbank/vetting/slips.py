@@ -82,14 +82,16 @@ def like_key(evidence: Evidence) -> Iterator[Finding]:
 def like_slip(evidence: Evidence) -> Iterator[Finding]:
     """slip-like-slip: two mistakes lead to the same answers, so neither can be diagnosed."""
     slips = [s for s in evidence.family.slips.values() if not _is_word_or_law(evidence, s)]
+    valued = {slip.name: _valued(evidence, slip) for slip in slips}
+    shown_by = {slip.name: _asked_values(evidence, slip) for slip in slips}
     for j, slip in enumerate(slips):
         for other in slips[:j]:
-            both = _valued(evidence, slip) & _valued(evidence, other)
+            both = valued[slip.name] & valued[other.name]
             count = int(np.count_nonzero(both))
             if not count:
                 continue
             alike = both.copy()
-            mine, yours = _asked_values(evidence, slip), _asked_values(evidence, other)
+            mine, yours = shown_by[slip.name], shown_by[other.name]
             for name, shown in mine.items():
                 low, high = evidence.instances.tolerance[name]
                 key = evidence.instances.rounded[name]
