@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from qbank.instances import Instances
     from qbank.item import Item
     from qbank.making import make
+    from qbank.parametrised.item import parametrise
     from qbank.proof.proving import write_proof
     from qbank.rendering.renderer import Renderer
     from qbank.scoring.compiled import compile_item
@@ -74,6 +75,7 @@ _HOME = {
     "load_blueprint": "qbank.forms.blueprint",
     "load_family": "qbank.family.loader",
     "make": "qbank.making",
+    "parametrise": "qbank.parametrised.item",
     "make_forms": "qbank.forms.writing",
     "read_family": "qbank.family.loader",
     "read_items": "qbank.formats.readback",

@@ -93,6 +93,7 @@ def _as_family(family: Family | str | Path) -> Family:
 
 
 def make_folder(folder: Path) -> None:
+    """Make the output folder. Raises OutputError when that cannot be done."""
     """Make the output folder if it is missing; OutputError says why it cannot be made."""
     try:
         folder.mkdir(parents=True, exist_ok=True)

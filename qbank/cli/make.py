@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+from click.core import ParameterSource
 
 from qbank.cli.common import json_option, print_json, progress, seed_option, table
 
 if TYPE_CHECKING:
+    from qbank.family.model import Family
     from qbank.making import MakeReport
 
 
@@ -39,8 +42,15 @@ if TYPE_CHECKING:
 )
 @click.option("--name", help="What the bank is called; the family's name or 'bank' if left out.")
 @click.option("--unpacked", is_flag=True, help="Write folders of files in place of zip files.")
+@click.option(
+    "--one-item",
+    is_flag=True,
+    help="Write each family as one item that draws its own data where it is delivered (QTI only).",
+)
 @json_option
+@click.pass_context
 def make_command(
+    context: click.Context,
     families: tuple[str, ...],
     count: int,
     seed: int,
@@ -48,6 +58,7 @@ def make_command(
     out: Path,
     name: str | None,
     unpacked: bool,
+    one_item: bool,
     as_json: bool,
 ) -> None:
     """Make banks of solved and checked items.
@@ -64,6 +75,10 @@ def make_command(
 
     paths = [find_family(family) for family in families] if families else shipped_families()
     loaded = [load_family(path) for path in paths]
+    if one_item:
+        _refuse_draws(context)
+        _make_one_item(loaded, formats, out, name, unpacked, as_json)
+        return
     chosen = formats or DEFAULT_FORMATS
     with progress(len(loaded) * count * len(chosen), "items") as advance:
         report = make(
@@ -115,3 +130,47 @@ def _summary(report: MakeReport) -> str:
         for package in report.packages
     )
     return "\n".join(lines)
+
+
+# ---------------------------------------------------------------------------- one item each
+
+
+def _refuse_draws(context: click.Context) -> None:
+    """What says which instances are drawn has no meaning where none is."""
+    for option in ("count", "seed"):
+        if context.get_parameter_source(option) is ParameterSource.COMMANDLINE:
+            raise click.UsageError(
+                f"--{option} cannot go with --one-item: the item draws its data where it is"
+                " delivered, anew for each candidate. Leave one of them out."
+            )
+
+
+def _make_one_item(
+    families: Sequence[Family],
+    formats: tuple[str, ...],
+    out: Path,
+    name: str | None,
+    unpacked: bool,
+    as_json: bool,
+) -> None:
+    from qbank.parametrised.package import make_parametrised
+
+    with progress(len(families) * max(len(formats), 1), "families") as advance:
+        report = make_parametrised(
+            families, formats=formats, out=out, name=name, unpacked=unpacked, progress=advance
+        )
+    if as_json:
+        print_json(report.as_json())
+        return
+    rows = [[family, f"{100 * share:.0f} %"] for family, share in report.acceptance.items()]
+    click.echo(table(["family", "draws that meet its rules"], rows, right=(1,)), err=True)
+    for family, notes in report.notes.items():
+        for note in notes:
+            click.echo(f"note: {family}: {note}", err=True)
+    for family, reason in report.refused.items():
+        click.echo(f"not written as one item: {family}: {reason}", err=True)
+    for package in report.packages:
+        click.echo(
+            f"{package.path}: {package.items} items, {package.members} files validated.", err=True
+        )
+        click.echo(str(package.path))

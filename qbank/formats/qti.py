@@ -90,10 +90,7 @@ class QtiWriter:
 
     def add(self, item: Item) -> None:
         """Write an item into the pool whose turn it is."""
-        while self._left == 0:
-            self._next_pool(item)
-        self._left -= 1
-        path = f"{self._folder}/{item.identifier}.xml"
+        path = self._place(item)
         document = self._items.document(item)
         data = utf8(document.text)
         place = PicturePlace(item.identifier)
@@ -102,6 +99,25 @@ class QtiWriter:
         self._archive.add(path, data)
         for file, image in pictures.items():
             self._archive.add(file, image.data)
+        self._list(item, path)
+
+    def add_document(self, item: Item, data: bytes) -> None:
+        """Write an item whose document is there already, judged in full like any new one;
+        `item` describes it in the manifest. Raises CheckFailed when it breaks a rule."""
+        path = self._place(item)
+        self._judge.ensure(path, data, (("document", item.identifier),), ())
+        self._archive.add(path, data)
+        self._list(item, path)
+
+    def _place(self, item: Item) -> str:
+        """The path of the next item, in the pool whose turn it is."""
+        while self._left == 0:
+            self._next_pool(item)
+        self._left -= 1
+        return f"{self._folder}/{item.identifier}.xml"
+
+    def _list(self, item: Item, path: str) -> None:
+        """An item's entries in the test and in the manifest."""
         self._count += 1
         self._write(self._test, self._item_ref % (item.identifier, path))
         self._write(self._dependencies, qti_written.DEPENDENCY % item.identifier)

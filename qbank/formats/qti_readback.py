@@ -62,6 +62,11 @@ def read_item(data: bytes, member: str, read: Callable[[str], bytes]) -> Item:
     body = child(root, "itemBody")
     if body is None:
         raise QbankError(f"'{member}' is no item: it has no body")
+    if child(root, "templateProcessing") is not None:
+        raise QbankError(
+            f"'{member}' draws its own data, so it is no one item with a text and a key",
+            hint="read a package of instances; `qbank score` runs this one",
+        )
     scoring = _scoring(root)
     shown = {
         (attribute(f, "outcomeIdentifier"), attribute(f, "identifier")): _content(f)

@@ -218,9 +218,7 @@ class Answers:
 
     # ------------------------------------------------------------------------ pieces
 
-    def _distance(
-        self, name: str, raw: str, shown: str, key: str, exact: str, place: str
-    ) -> str:
+    def _distance(self, name: str, raw: str, shown: str, key: str, exact: str, place: str) -> str:
         """How far a slip lies from the key; out of reach where it comes to the answer itself."""
         gap = function("abs", op("subtract", raw, exact))
         alike = op("lte", gap, op("product", real(SAME), op("max", function("abs", exact), place)))
@@ -331,9 +329,7 @@ class SlipRules:
                 inputs[name] = markup
         return inputs
 
-    def _constant(
-        self, model: EditedModel, name: str, env: Mapping[str, str], prefix: str
-    ) -> str:
+    def _constant(self, model: EditedModel, name: str, env: Mapping[str, str], prefix: str) -> str:
         """A constant of the cases, of the one taken for the other where the slip does so."""
         if all(case == target for case, target in model.constants_of.items()):
             return env[name]

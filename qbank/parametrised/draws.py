@@ -60,7 +60,9 @@ def _listed(template: Template, given: Given, listed: Listed) -> Drawn:
     position = template.new(
         f"PLACE_{given.name}", f'<randomInteger min="1" max="{count}"/>', "integer"
     )
-    values = [m * Fraction(10) ** e for m, e in zip(listed.mantissas, listed.exponents, strict=True)]
+    values = [
+        m * Fraction(10) ** e for m, e in zip(listed.mantissas, listed.exponents, strict=True)
+    ]
     table = op("ordered", *(real(float(exact)) for exact in values))
     shown = template.new(f"DATA_{given.name}", f'<index n="{position}">{table}</index>')
     return Drawn(shown, _si(template, given, shown), position)

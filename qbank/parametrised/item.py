@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -17,7 +17,7 @@ from qbank import __version__
 from qbank.errors import CheckFailed
 from qbank.family.model import ChooseValue, Enter, Family
 from qbank.formats.content import block, inline
-from qbank.formats.dialects import DIALECTS, Dialect
+from qbank.formats.dialects import DIALECTS, QTI_21, Dialect
 from qbank.formats.grammar import parse
 from qbank.formats.item_judge import item_findings
 from qbank.formats.pictures import PicturePlace
@@ -25,7 +25,7 @@ from qbank.formats.qti_markup import HINT_TITLES, MARKUP
 from qbank.formats.xmltext import escape, number, quote, utf8
 from qbank.generation import Generator
 from qbank.instances import Instances
-from qbank.item import Block, Item
+from qbank.item import Block, Item, Provenance
 from qbank.parametrised.answers import Answer, Answers, SlipRules
 from qbank.parametrised.expressions import Inexpressible
 from qbank.parametrised.model import ModelRules, ensure_drawable
@@ -37,7 +37,7 @@ from qbank.scoring.item import ScoredItem
 
 LEAST_ACCEPTANCE = 0.10  # of 100 tries at this rate 3 in 100,000 sessions meet no valid draw
 SAMPLE = 4096  # instances that say which sizes and which slips occur
-_TRIALS = 200  # sessions that measure the acceptance
+_TRIALS = 100  # sessions that measure the acceptance
 _FIRST_SEEDS = 20  # sessions until one is found that meets all constraints
 
 
@@ -85,19 +85,9 @@ class Parametriser:
 
     def write(self, dialect: Dialect) -> Parametrised:
         """The item in one version; errors as for `parametrise`."""
-        shares = [True, False] if self.family.equal_shares else [False]
-        for equal_shares in shares:
-            draft = _Draft(self.family, self._generator, lambda: self._sample, dialect)
-            draft.compose(equal_shares=equal_shares)
-            defaults, keys, acceptance = _drawn(draft.document({}, {}), self.family.name)
-            if acceptance >= LEAST_ACCEPTANCE:
-                break
-        else:
-            raise Inexpressible(
-                f"only {100 * acceptance:.1f} % of its draws meet its rules; delivery systems try"
-                " 100 times before they fall back on one fixed draw, so at least"
-                f" {100 * LEAST_ACCEPTANCE:.0f} % are needed"
-            )
+        drawn = self._drawn
+        draft = self._draft(dialect, equal_shares=drawn.equal_shares)
+        defaults, keys, acceptance = drawn.defaults, drawn.keys, drawn.acceptance
         data = utf8(draft.document(defaults, keys))
         findings = item_findings(dialect, f"{self.family.name}.xml", data)
         if findings:
@@ -108,13 +98,50 @@ class Parametriser:
         notes = []
         if self.family.figure is not None:
             notes.append("its figure is left out, as a picture file cannot change with the draw")
-        if self.family.equal_shares and not equal_shares:
+        if self.family.equal_shares and not drawn.equal_shares:
             notes.append("its cases come as often as the data give them, not in equal shares")
-        return Parametrised(draft.identifier, data, draft.items[0], acceptance, tuple(notes))
+        item = replace(
+            draft.items[0], identifier=draft.identifier, provenance=_provenance(self.family)
+        )
+        return Parametrised(draft.identifier, data, item, acceptance, tuple(notes))
+
+    @cached_property
+    def _drawn(self) -> _Drawn:
+        """One valid draw, from the rules, which are the same in every version."""
+        for equal_shares in [True, False] if self.family.equal_shares else [False]:
+            draft = self._draft(QTI_21, equal_shares=equal_shares)
+            drawn = _drawn(draft.document({}, {}), self.family.name, equal_shares)
+            if drawn.acceptance >= LEAST_ACCEPTANCE:
+                return drawn
+        raise Inexpressible(
+            f"only {100 * drawn.acceptance:.1f} % of its draws meet its rules; delivery systems"
+            " try 100 times before they fall back on one fixed draw, so at least"
+            f" {100 * LEAST_ACCEPTANCE:.0f} % are needed"
+        )
+
+    def _draft(self, dialect: Dialect, *, equal_shares: bool) -> _Draft:
+        draft = _Draft(self.family, self._generator, lambda: self._sample, dialect)
+        draft.compose(equal_shares=equal_shares)
+        return draft
 
 
-def _drawn(document: str, name: str) -> tuple[dict[str, Any], dict[str, Any], float]:
+def _provenance(family: Family) -> Provenance:
+    """Where the item comes from; it is no instance, so its index is that of none."""
+    return Provenance(family.name, family.version, family.digest, seed=0, index=-1)
+
+
+@dataclass(frozen=True, slots=True)
+class _Drawn:
     """The variables and keys of one valid draw, and the share of draws that are valid."""
+
+    defaults: dict[str, Any]
+    keys: dict[str, Any]
+    acceptance: float
+    equal_shares: bool
+
+
+def _drawn(document: str, name: str, equal_shares: bool) -> _Drawn:
+    """Draw with the scorer."""
     scored = ScoredItem(parse(utf8(document), name))
     if scored.warnings:
         raise CheckFailed(f"the rules of {name} cannot be run: {scored.warnings[0]}")
@@ -132,7 +159,7 @@ def _drawn(document: str, name: str) -> tuple[dict[str, Any], dict[str, Any], fl
             break
     if found is None:
         raise Inexpressible(f"none of {tries} draws meets its rules")
-    return *found, valid / tries
+    return _Drawn(*found, valid / tries, equal_shares)
 
 
 class _Draft:
@@ -177,9 +204,7 @@ class _Draft:
             for n in range(len(self.items[0].hints))
         ]
 
-    def _answers(
-        self, model: ModelRules, rules: Answers, sample: Instances
-    ) -> dict[str, Answer]:
+    def _answers(self, model: ModelRules, rules: Answers, sample: Instances) -> dict[str, Answer]:
         family = self._family
         asked = {a.quantity: a for a in family.ask if isinstance(a, Enter | ChooseValue)}
         entered = {a.quantity for a in family.ask if isinstance(a, Enter)}
@@ -213,7 +238,9 @@ class _Draft:
             tail += 1
         middles = ["".join(text[head : len(text) - tail]) for text in texts]
         middle = "".join(
-            block_for(self._dialect, CASE, f"K{n}", text) for n, text in enumerate(middles, 1) if text
+            block_for(self._dialect, CASE, f"K{n}", text)
+            for n, text in enumerate(middles, 1)
+            if text
         )
         return "".join(first[:head]) + middle + "".join(first[len(first) - tail :])
 
@@ -233,7 +260,10 @@ class _Draft:
                 f' adaptive="{"true" if self._hints else "false"}" timeDependent="false"\n'
                 f' toolName="qbank" toolVersion="{__version__}">\n'
             ).replace("TITLE", quote(family.title)),
-            *[markup(_response(part, keys.get(f"RESPONSE_{part.identifier}"))) for part in self._parts],
+            *[
+                markup(_response(part, keys.get(f"RESPONSE_{part.identifier}")))
+                for part in self._parts
+            ],
             t["declare_request"] if self._hints else "",
             t["declare_total"] % (t["normal_maximum"] % points, points),
             *[markup(part.outcomes) for part in self._parts],
@@ -290,7 +320,5 @@ def _response(part: PartMarkup, key: Any) -> str:
     if key is None:
         return head + "/>\n"
     members = key if isinstance(key, list) else [key]
-    values = "".join(
-        f"<value>{number(m) if isinstance(m, float) else m}</value>" for m in members
-    )
+    values = "".join(f"<value>{number(m) if isinstance(m, float) else m}</value>" for m in members)
     return f"{head}><correctResponse>{values}</correctResponse></responseDeclaration>\n"

@@ -180,6 +180,4 @@ def ensure_drawable(family: Family) -> None:
     """Raise Inexpressible where a family draws data lists."""
     lists = [name for name, given in family.given.items() if isinstance(given.source, Sampled)]
     if lists:
-        raise Inexpressible(
-            f"{lists[0]} is a data list, and the standard draws no list of values"
-        )
+        raise Inexpressible(f"{lists[0]} is a data list, and the standard draws no list of values")

@@ -208,9 +208,7 @@ class PartWriter:
                 ]
             )
         if drop_down:
-            options = "".join(
-                self._t["inline_option"] % (names[said], said) for said in contents
-            )
+            options = "".join(self._t["inline_option"] % (names[said], said) for said in contents)
             body = self._t["inline_choice"] % (
                 self._inline([c.prompt for c in choices]),
                 name,
@@ -218,9 +216,7 @@ class PartWriter:
                 options,
             )
         else:
-            options = "".join(
-                self._simple_choice(names[said], said, shown) for said in contents
-            )
+            options = "".join(self._simple_choice(names[said], said, shown) for said in contents)
             body = self._choice_body(part, self._inline([c.prompt for c in choices]), options)
         return self._with_slips(part, name, contents, names, body)
 
@@ -303,10 +299,7 @@ class PartWriter:
             return name_of(values[0])
         name = self._template.declare(variable_name, "identifier")
         self._template.choose(
-            [
-                (matches(CASE, f"K{n}"), {name: name_of(value)})
-                for n, value in enumerate(values, 1)
-            ]
+            [(matches(CASE, f"K{n}"), {name: name_of(value)}) for n, value in enumerate(values, 1)]
         )
         return variable(name)
 

@@ -151,9 +151,7 @@ class PlanRules:
         second = self._template.new(f"{stem}_2", op("divide", c, variable(q)))
         return [variable(first), variable(second)]
 
-    def _settled(
-        self, worlds: list[_World], found: tuple[str, ...], prefix: str
-    ) -> dict[str, str]:
+    def _settled(self, worlds: list[_World], found: tuple[str, ...], prefix: str) -> dict[str, str]:
         """One value for each unknown: that of the world that holds, NULL where none does."""
         template = self._template
         names = {name: template.declare(f"{prefix}{name}") for name in found}

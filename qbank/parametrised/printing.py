@@ -132,9 +132,7 @@ class Printer:
                 )
             template.choose(branches)
 
-    def _listed(
-        self, key: str, given: Given, source: Listed, shown: str, position: str
-    ) -> None:
+    def _listed(self, key: str, given: Given, source: Listed, shown: str, position: str) -> None:
         pairs = list(zip(source.mantissas, source.exponents, strict=True))
         layouts = [_layout(m, e, given.scientific) for m, e in pairs]
         printed = Printed(shown, tuple(dict.fromkeys(layouts)))
@@ -227,7 +225,10 @@ def _layout(mantissa: int, exponent: int, scientific: bool) -> Layout:
 
 def _sizes(first: int, last: int) -> list[int]:
     """One number of each count of digits that lies between two, and the two."""
-    low, high = (0 if first <= 0 <= last else min(abs(first), abs(last))), max(abs(first), abs(last))
+    low, high = (
+        (0 if first <= 0 <= last else min(abs(first), abs(last))),
+        max(abs(first), abs(last)),
+    )
     tens = [10**k for k in range(20) if low <= 10**k <= high]
     return [low, *tens, high]
 
@@ -249,8 +250,10 @@ def _layouts(fmt: NumberFormat, sample: Floats) -> dict[int, Layout]:
     nearby = np.concatenate([sample, size * _NEAR, size / _NEAR, np.zeros(int(not size.size))])
     mantissas, exponents = decimal_parts(nearby, fmt)
     found: dict[int, Layout] = {}
-    for m, e in {*zip(mantissas.tolist(), exponents.tolist(), strict=True)}:
-        digits = len(str(abs(m)))
+    digit_counts = np.char.str_len(np.abs(mantissas).astype(str))
+    pairs = np.stack([np.where(mantissas == 0, 0, digit_counts), exponents])
+    for digits, e in np.unique(pairs, axis=1).T.tolist():
+        m = 10 ** (digits - 1) if digits else 0  # what is shown hangs on the count of digits
         power = digits - 1 + e if m else 0
         if m and is_scientific(m, e, fmt) and power:
             found[power] = Layout(digits - 1, scientific=True)

@@ -59,9 +59,7 @@ class Template:
         """Set a variable, as a rule at this point."""
         if self._depth and name not in self._cleared:
             self._cleared.append(name)
-        self._rules.append(
-            f'<setTemplateValue identifier="{name}">{value}</setTemplateValue>\n'
-        )
+        self._rules.append(f'<setTemplateValue identifier="{name}">{value}</setTemplateValue>\n')
 
     def correct(self, response: str, value: str) -> None:
         """Set the key of a response."""

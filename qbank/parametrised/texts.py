@@ -182,9 +182,7 @@ class _CaseTexts:
 class _MarkedBatch(Batch):
     """One row, whose numbers are marks."""
 
-    def __init__(
-        self, instances: Instances, case: Case, ledger: Ledger, texter: Texter
-    ) -> None:
+    def __init__(self, instances: Instances, case: Case, ledger: Ledger, texter: Texter) -> None:
         super().__init__(instances, case, ledger)
         self.texter = texter
 

@@ -25,6 +25,7 @@ _BLOCKS = frozenset([
     "contentBody", "feedbackBlock", "templateBlock", "flow_mat", "flow", "material",
 ])  # fmt: skip
 _CONDITIONAL = frozenset(["feedbackInline", "feedbackBlock", "templateInline", "templateBlock"])
+_CHOICES = frozenset(["simpleChoice", "inlineChoice"])  # that some draws may do without
 _HIDDEN = frozenset(["rubricBlock", "stylesheet", "catalogInfo"])
 MAX_NESTING = 200
 
@@ -83,6 +84,9 @@ class Shown:
         if name in _CONDITIONAL:
             variable = "templateIdentifier" if name.startswith("template") else "outcomeIdentifier"
             if not is_shown(element, variable, self._values):
+                return
+        elif name in _CHOICES and get(element, "templateIdentifier"):
+            if not is_shown(element, "templateIdentifier", self._values):
                 return
         if name == "printedVariable":
             pieces.append(self._printed(element))
