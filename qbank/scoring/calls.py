@@ -9,7 +9,7 @@ from typing import NamedTuple
 from lxml import etree
 
 from qbank.scoring.declarations import Declaration
-from qbank.scoring.faults import KindError, ScoringError, at
+from qbank.scoring.faults import KindError, ScoringError, at, at_line
 from qbank.scoring.names import get
 from qbank.scoring.session import Expression, Session
 from qbank.scoring.values import NUMERIC, Value, number_of
@@ -102,10 +102,10 @@ class Call(NamedTuple):
 
     def strict(self, function: Callable[..., Value | None]) -> Expression:
         """The operator that is NULL when any operand is, and else `function` of them."""
-        name, place = self.name, at(self.element)
+        name, line = self.name, self.element.sourceline
 
         def unfit(session: Session, fault: KindError) -> None:
-            session.warn(f"'{name}'{place} is NULL: {fault}")
+            session.warn(f"'{name}'{at_line(line)} is NULL: {fault}")
 
         operands = self.operands
         if len(operands) == 1:
@@ -151,13 +151,13 @@ class Call(NamedTuple):
 
     def lenient(self, function: Callable[[Session], Value | None]) -> Expression:
         """An operator with its own NULL rule; a KindError still makes it NULL."""
-        name, place = self.name, at(self.element)
+        name, line = self.name, self.element.sourceline
 
         def run(session: Session) -> Value | None:
             try:
                 return function(session)
             except KindError as fault:
-                session.warn(f"'{name}'{place} is NULL: {fault}")
+                session.warn(f"'{name}'{at_line(line)} is NULL: {fault}")
                 return None
 
         return run

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 from qbank.scoring.calls import Call, kind_of
-from qbank.scoring.faults import KindError
+from qbank.scoring.faults import KindError, ScoringError, at_line
 from qbank.scoring.limits import MAX_REPEATS
 from qbank.scoring.session import Expression, Session
 from qbank.scoring.values import FALSE, TRUE, Value, boolean, comparable, container, integer
@@ -57,18 +57,21 @@ def gathering(cardinality: str) -> Callable[[Call], Expression]:
 
 def build_repeat(call: Call) -> Expression:
     """The operands over and over into one ordered container, NULLs left out."""
-    times = call.integer("numberRepeats")
+    times, operands, line = call.integer("numberRepeats"), call.operands, call.element.sourceline
 
     def run(session: Session) -> Value | None:
         count = times(session)
         if count is None or count < 1:
             return None
         if count > MAX_REPEATS:
-            raise call.fault(f"repeats {count} times", f"at most {MAX_REPEATS} are made")
+            raise ScoringError(
+                f"'repeat'{at_line(line)} repeats {count} times",
+                hint=f"at most {MAX_REPEATS} are made",
+            )
         values: list[Value] = []
         for _ in range(count):
             session.spend(1)
-            values.extend(v for o in call.operands if (v := o(session)) is not None)
+            values.extend(v for o in operands if (v := o(session)) is not None)
         return _join("ordered", values)
 
     return call.lenient(run)

@@ -17,5 +17,9 @@ class KindError(Exception):
 
 def at(element: etree._Element) -> str:
     """Where an element stands, for a message: ` (line 12)`, or nothing when unknown."""
-    line = element.sourceline
+    return at_line(element.sourceline)
+
+
+def at_line(line: object) -> str:
+    """The same from a line kept in place of the element, which would keep its whole document."""
     return f" (line {line})" if isinstance(line, int) else ""

@@ -34,7 +34,8 @@ def build_null(_call: Call) -> Expression:
 def build_base_value(call: Call) -> Expression:
     """A constant. One that is a plain number stands apart from the program."""
     element, literals = call.element, call.scope.literals
-    base, text = call.text("baseType"), element.text or ""
+    base = element.get("baseType") or element.get("base-type") or ""
+    text = element.text or ""
     if literals is not None and LITERAL.fullmatch(text) and not len(element):
         slot = len(literals)
         literals.append(base)

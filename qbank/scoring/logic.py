@@ -46,12 +46,13 @@ def build_not(call: Call) -> Expression:
 def build_any_n(call: Call) -> Expression:
     """True when between min and max operands are true, NULL while NULLs could decide."""
     least, most = call.integer("min"), call.integer("max")
+    operands = call.operands
 
     def run(session: Session) -> Value | None:
         low, high = least(session), most(session)
         if low is None or high is None:
             return None
-        values = [operand(session) for operand in call.operands]
+        values = [operand(session) for operand in operands]
         unknown = values.count(None)
         true = sum(truth(value) for value in values if value is not None)
         if low <= true and true + unknown <= high:

@@ -7,6 +7,7 @@ assignments, and an exit. A NULL condition counts as false (mapping note, g1).
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import islice
 
 from lxml import etree
 
@@ -15,7 +16,7 @@ from qbank.scoring.declarations import OUTCOME, RESPONSE, TEMPLATE, Declaration
 from qbank.scoring.expressions import build_expression
 from qbank.scoring.faults import ScoringError, at
 from qbank.scoring.limits import MAX_DEPTH, MAX_RULES
-from qbank.scoring.names import get, name_of_tag, named_children
+from qbank.scoring.names import get, name_of_tag
 from qbank.scoring.session import Expression, Rule, Session
 from qbank.scoring.values import NUMERIC, Value, comparable, text_of_scalar
 
@@ -48,13 +49,11 @@ class RuleBuilder:
         if depth > MAX_DEPTH:
             raise ScoringError(f"rules stand more than {MAX_DEPTH} deep{at(holder)}")
         rules: list[Rule] = []
-        for name, element in named_children(holder):
-            if skip:
-                skip -= 1
-                continue
+        for element in islice(holder, skip, None):
             self.count += 1
             if self.count > MAX_RULES:
                 raise ScoringError(f"an item has more than {MAX_RULES} rules")
+            name = name_of_tag(element.tag)
             if name in _CONDITIONS:
                 rules.append(self._condition(element, depth))
             elif name in _FRAGMENTS:
@@ -65,14 +64,14 @@ class RuleBuilder:
 
     def _condition(self, element: etree._Element, depth: int) -> Rule:
         branches: list[tuple[Expression | None, tuple[Rule, ...]]] = []
-        for name, branch in named_children(element):
+        for branch in element:
+            name = name_of_tag(branch.tag)
             if name.endswith("Else"):
                 branches.append((None, self.build(branch, depth=depth + 1)))
                 continue
-            first = next((part for _, part in named_children(branch)), None)
-            if first is None or not name.endswith("If"):
+            if not len(branch) or not name.endswith("If"):
                 raise ScoringError(f"a condition has no test or an unknown part{at(branch)}")
-            test = build_expression(first, self._scope)
+            test = build_expression(branch[0], self._scope)
             branches.append((test, self.build(branch, skip=1, depth=depth + 1)))
 
         def run(session: Session) -> None:
@@ -104,12 +103,12 @@ class RuleBuilder:
         raise ScoringError(f"there is no rule '{name}'{at(element)}")
 
     def _only_expression(self, element: etree._Element) -> Expression:
-        parts = [part for _, part in named_children(element)]
-        if len(parts) != 1:
+        if len(element) != 1:
             raise ScoringError(
-                f"'{name_of_tag(element.tag)}'{at(element)} holds {len(parts)} expressions, not one"
+                f"'{name_of_tag(element.tag)}'{at(element)} holds {len(element)} expressions, "
+                "not one"
             )
-        return build_expression(parts[0], self._scope)
+        return build_expression(element[0], self._scope)
 
     def _setter(self, name: str, element: etree._Element) -> Rule:
         kinds, make = _SETTERS[name]
@@ -141,7 +140,7 @@ def _set_value(call: Call, declared: Declaration) -> Rule:
     def run(session: Session) -> None:
         value = expression(session)
         if value is not None and (value.cardinality != cardinality or value.base != base):
-            value = fit(value, declared, session)
+            value = fit(value, session.declared[name], session)
         session.values[name] = value
 
     return run
@@ -151,7 +150,7 @@ def _set_correct(call: Call, declared: Declaration) -> Rule:
     expression, name = call.operands[0], declared.name
 
     def run(session: Session) -> None:
-        session.correct[name] = fit(expression(session), declared, session)
+        session.correct[name] = fit(expression(session), session.declared[name], session)
 
     return run
 
@@ -160,7 +159,7 @@ def _set_default(call: Call, declared: Declaration) -> Rule:
     expression, name = call.operands[0], declared.name
 
     def run(session: Session) -> None:
-        session.defaults[name] = fit(expression(session), declared, session)
+        session.defaults[name] = fit(expression(session), session.declared[name], session)
 
     return run
 

@@ -5,7 +5,11 @@ Rules are from the project's mapping note, sections e and g, unless a test says 
 
 from __future__ import annotations
 
+import gc
+import types
+
 import pytest
+from lxml import etree
 
 from qbank.scoring.compiled import compile_item
 from qbank.scoring.faults import ScoringError
@@ -566,6 +570,30 @@ def test_rules_that_differ_in_more_than_numbers_share_nothing():
     found = [compile_item(data) for data in (one, other, loose)]
     assert [item.score({}).score for item in found] == [3, 2, 3]
     assert len({id(item._response.program) for item in found}) == 3
+
+
+def test_a_kept_program_keeps_no_document():
+    """What it is built from is freed: a bank's programs must not hold its trees in memory."""
+    rules = "".join(put("SCORE", expression) for expression in [
+        f'<equal toleranceMode="absolute" tolerance="1"><correct identifier="RESPONSE"/>{f(1)}</equal>',
+        '<anyN min="1" max="1"><isNull><variable identifier="RESPONSE"/></isNull></anyN>',
+        f'<index n="1"><repeat numberRepeats="2">{f(1)}</repeat></index>',
+        '<mapResponse identifier="PICK"/>', f'<sum>{f(1, 2)}</sum>', '<customOperator class="x"/>',
+        f'<round>{f(1.5)}</round>', f'<inside shape="circle" coords="0,0,1">{base("point", "0 0")}</inside>',
+    ])  # fmt: skip
+    declarations = declare("response", "RESPONSE", "float", "1") + SCORE
+    declarations += mapped(entry("A", 1)).replace("RESPONSE", "PICK")
+    program = compile_item(document(declarations, when(RIGHT, rules)))._response.program
+    seen, left = set(), [program.rules]
+    while left:
+        held = left.pop()
+        assert not isinstance(held, etree._Element)
+        if id(held) not in seen and not isinstance(held, type | types.ModuleType):
+            seen.add(id(held))
+            # Functions refer to their module's globals, which is not what they keep.
+            referents = gc.get_referents(held)
+            left += [r for r in referents if not (callable(held) and isinstance(r, dict))]
+    assert len(seen) > 100
 
 
 def test_ordered_and_multiple_defaults_are_read():
