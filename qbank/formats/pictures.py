@@ -47,7 +47,8 @@ class PicturePlace:
         alt, description = image.alt, image.description
         if len(alt) > MOST_ALT:
             alt, description = f"{alt[: MOST_ALT - 1]}…", f"{image.alt} {description}".strip()
-        size = f' width="{image.width}" height="{image.height}"' if image.width else ""
+        sized = image.width > 0 and image.height > 0
+        size = f' width="{image.width}" height="{image.height}"' if sized else ""
         tie = told = ""
         if description and self.hidden:
             tie = f' aria-describedby="D-{image.name}"'
