@@ -282,6 +282,11 @@ def test_an_instance_has_the_same_features_alone_and_among_others():
         assert alone.index[0] == together.index[k]
 
 
+def test_instances_of_another_family_are_refused():
+    with pytest.raises(ValueError, match="expected instances of thin-lens"):
+        Difficulty(shipped("thin-lens"))(qbank.instance(shipped("buffer"), 0, 0))
+
+
 def test_figures_of_hand_given_data_are_those_that_were_typed():
     family = shipped("thin-lens")
     assert of_data(family, f="12.34cm", d_o="30cm", h_o="4mm").figures[0] == 4 + 1 + 1
@@ -305,7 +310,10 @@ def test_the_spread_counts_every_instance_once():
     )
     text = spread.as_text()
     assert max(map(len, text.splitlines())) <= 80
-    assert text.count("█" * BAR) == 1
+    bars = [len(re.findall("█", line)) for line in text.splitlines() if ".." in line]
+    assert max(bars) == BAR
+    for bar, count in zip(bars, spread.counts, strict=True):
+        assert abs(bar - BAR * count / max(spread.counts)) <= 1
 
 
 def test_a_single_instance_has_a_spread_too():

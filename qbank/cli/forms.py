@@ -83,6 +83,11 @@ def forms_command(
         )
 
 
+def _zero_is_plus(difference: float) -> float:
+    """The difference, where it would be printed as minus zero a plain zero."""
+    return difference if abs(difference) >= 0.00005 else 0.0
+
+
 def _text(drawn: FormSet) -> str:
     """The forms with their totals, then every item of every form."""
     mean = sum(form.difficulty for form in drawn.forms) / len(drawn.forms)
@@ -92,7 +97,7 @@ def _text(drawn: FormSet) -> str:
             str(len(form.items)),
             f"{form.points:g}",
             f"{form.difficulty:.4f}",
-            f"{form.difficulty - mean:+.4f}",
+            f"{_zero_is_plus(form.difficulty - mean):+.4f}",
         ]
         for form in drawn.forms
     ]

@@ -92,7 +92,12 @@ class Difficulty:
         self._conversions = sum(map(_is_converted, quantities))
 
     def __call__(self, instances: Instances) -> Features:
-        """The features of each row; the instances must be those of this family."""
+        """The features of each row. Raises ValueError for instances of other content."""
+        if instances.family.digest != self.family.digest:
+            raise ValueError(
+                f"expected instances of {self.family.name} as it was compiled, "
+                f"got those of {instances.family.name} with other content"
+            )
         n, case = len(instances), instances.case
         steps = np.array([path.steps for path in self._paths], dtype=np.float64)
         negatives = np.zeros(n)

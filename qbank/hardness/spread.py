@@ -56,7 +56,8 @@ class Spread:
             f"median {median:.2f}, half of them within {lower:.2f} to {upper:.2f}",
         ]
         for low, high, count in zip(self.edges, self.edges[1:], self.counts, strict=False):
-            bar = "█" * math.ceil(BAR * count / max(self.counts))
+            length = BAR * count // max(self.counts)
+            bar = "█" * max(length, min(count, 1))  # a single instance is seen too
             span = f"{low:{width}.{decimals}f} .. {high:{width}.{decimals}f}"
             lines.append(f"  {span}  {bar:{BAR}}  {count:,}".rstrip())
         lines.append("made of (on average; least to most):")
