@@ -51,10 +51,9 @@ def proof_command(
     \b
     Example:  qbank proof stepped-drum --count 60 --forms 2 --out drum.html
     """
-    from qbank.proof.proving import is_bank, write_proof
+    from qbank.proof.proving import steps_ahead, write_proof
 
-    bank = is_bank(source)
-    with progress(0 if bank else min(count, most), "items" if bank else "instances") as advance:
+    with progress(steps_ahead(source, count, most), "proof sheet") as advance:
         report = write_proof(
             source, count=count, seed=seed, out=out, forms=forms, most=most, progress=advance
         )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from qbank.checking.checker import Checker
 from qbank.checking.report import CheckReport
@@ -11,8 +13,8 @@ from qbank.errors import QbankError
 from qbank.family.library import find_family
 from qbank.family.loader import load_family
 from qbank.family.model import Family
-from qbank.generation import Generator
-from qbank.item import Choice, Item, Matching, NumberEntry, Ordering, Part, Provenance
+from qbank.generation import LAST_INDEX, Generator
+from qbank.item import Choice, Item, Matching, NumberEntry, Ordering, Part
 from qbank.rendering.renderer import Renderer
 
 
@@ -25,48 +27,99 @@ class Evidence:
     differences: tuple[str, ...] = ()
 
 
+GAP = 256  # instances drawn in passing, so that neighbours are made again together
+LAST_SEED = 2**63
+
+
 class Rederived:
     """Items of a bank made again from their families, those that are at hand.
 
-    `checks` sums the checks made on what was made again.
+    `checks` sums the checks made on what was made again. `progress` is called with the items
+    made again since last time.
     """
 
-    def __init__(self, items: Iterable[Item]) -> None:
+    def __init__(self, items: Iterable[Item], progress: Callable[[int], None] | None) -> None:
         self.checks = CheckReport()
-        self._families: dict[str, _Source | str] = {}
-        self._evidences = {id(item): self._judge(item) for item in items}
+        self._evidences: dict[int, Evidence] = {}
+        sources: dict[str, _Source | str] = {}
+        wanted: dict[tuple[str, int], list[Item]] = {}
+        for item in items:
+            told = _claim(item, sources)
+            if told is not None:
+                self._evidences[id(item)] = Evidence(told)
+            elif item.provenance is not None:
+                claim = item.provenance
+                wanted.setdefault((claim.family, claim.seed), []).append(item)
+        for (name, seed), claiming in wanted.items():
+            source = sources[name]
+            if isinstance(source, _Source):
+                for run in _runs(claiming):
+                    self._derive(source, seed, run)
+                    if progress is not None:
+                        progress(sum(map(len, run.values())))
 
     def evidence(self, item: Item) -> Evidence:
         """What is known of an item that was given to the constructor."""
         return self._evidences[id(item)]
 
-    def _judge(self, item: Item) -> Evidence:
-        source = item.provenance
-        if source is None or source.index < 0:
-            return Evidence("The package does not say which family the item is of.")
-        name = source.family
-        if name not in self._families:
-            self._families[name] = _source(name)
-        family = self._families[name]
-        if isinstance(family, str):
-            return Evidence(family)
-        if family.family.digest != source.digest:
-            return Evidence(
-                f"The item says it is of the family {name} {source.version}, but the family of "
-                "that name at hand has another content, so its keys were not derived again."
-            )
-        report = CheckReport()
+    def _derive(self, source: _Source, seed: int, run: Mapping[int, Sequence[Item]]) -> None:
+        """Make the items of a family and seed again, by their indices, and compare."""
         try:
-            again = family.again(source, report)
+            made = source.again(seed, sorted(run))
         except QbankError as fault:
-            return Evidence(f"The item could not be derived again: {fault.message}")
-        self.checks.merge(report)
-        found = tuple(_differences(item.parts, again.parts))
-        if found:
-            return Evidence("Derived again from its family, and not the same:", report, found)
-        return Evidence(
-            "Derived again from its family: every key and accepted band is the same.", report
+            told = Evidence(f"The item could not be derived again: {fault.message}")
+            self._evidences |= {id(item): told for items in run.values() for item in items}
+            return
+        for index, (again, report) in made.items():
+            self.checks.merge(report)
+            for item in run[index]:
+                self._evidences[id(item)] = _compared(item, again, report)
+
+
+def _claim(item: Item, sources: dict[str, _Source | str]) -> str | None:
+    """Why an item cannot be made again; None where it can. `sources` keeps the families read."""
+    claim = item.provenance
+    if claim is None or claim.index < 0:
+        return "The package does not say which family the item is of."
+    name = claim.family
+    if name not in sources:
+        sources[name] = _source(name)
+    source = sources[name]
+    if isinstance(source, str):
+        return source
+    if source.family.digest != claim.digest:
+        return (
+            f"The item says it is of the family {name} {claim.version}, but the family of that "
+            "name at hand has another content, so its keys were not derived again."
         )
+    if not (0 <= claim.seed < LAST_SEED and claim.index < LAST_INDEX):
+        return "The item names a seed or index that no family has."
+    return None
+
+
+def _runs(items: Iterable[Item]) -> Iterator[dict[int, list[Item]]]:
+    """The items of one family and seed by index, in runs of neighbours."""
+    by_index: dict[int, list[Item]] = {}
+    for item in items:
+        if item.provenance is not None:
+            by_index.setdefault(item.provenance.index, []).append(item)
+    run: dict[int, list[Item]] = {}
+    for index in sorted(by_index):
+        if run and index - max(run) > GAP:
+            yield run
+            run = {}
+        run[index] = by_index[index]
+    if run:
+        yield run
+
+
+def _compared(item: Item, again: Item, report: CheckReport) -> Evidence:
+    found = tuple(_differences(item.parts, again.parts))
+    if found:
+        return Evidence("Derived again from its family, and not the same:", report, found)
+    return Evidence(
+        "Derived again from its family: every key and accepted band is the same.", report
+    )
 
 
 class _Source:
@@ -78,11 +131,17 @@ class _Source:
         self._renderer = Renderer(family)
         self._checker = Checker(family)
 
-    def again(self, source: Provenance, report: CheckReport) -> Item:
-        """The item made again; its checks are added to `report`."""
-        instances = self._generator.instance(source.seed, source.index)
-        self._checker.check(instances, report)
-        return self._renderer.item(instances, 0)
+    def again(self, seed: int, indices: Sequence[int]) -> dict[int, tuple[Item, CheckReport]]:
+        """The items of some neighbouring indices made again, with the checks made on each."""
+        made = {}
+        first, last = indices[0], indices[-1]
+        for instances in self._generator.generate(last - first + 1, seed, first):
+            few = instances.take(np.isin(instances.index, indices))
+            for row, item in enumerate(self._renderer.items(few)):
+                report = CheckReport()
+                self._checker.check(few.take(slice(row, row + 1)), report)
+                made[int(few.index[row])] = (item, report)
+        return made
 
 
 def _source(name: str) -> _Source | str:

@@ -142,7 +142,7 @@ def from_bank(path: Path, most: int, progress: Progress | None = None) -> Proof:
 
     Items whose family is at hand are derived again and compared; of others the page shows what
     the package holds. Raises QbankError when the package cannot be read. `progress` is called
-    with the items read since last time.
+    with the items read, and then with those derived again, since last time.
     """
     shown: list[Item] = []
     collected: dict[tuple[str, str], _Collected] = {}
@@ -158,7 +158,7 @@ def from_bank(path: Path, most: int, progress: Progress | None = None) -> Proof:
             _collect(item, pool, case, collected)
         if progress is not None:
             progress(len(chunk))
-    rederived = Rederived(shown)
+    rederived = Rederived(shown, progress)
     numbered = tuple(
         Shown(number, item, rederived.evidence(item)) for number, item in enumerate(shown, 1)
     )

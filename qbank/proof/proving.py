@@ -11,6 +11,7 @@ from qbank.errors import QbankError
 from qbank.family.library import find_family
 from qbank.family.loader import load_family
 from qbank.family.model import Family
+from qbank.formats.package import Package
 from qbank.proof.gather import MOST_SHOWN, from_bank, from_family
 from qbank.proof.page import ProofReport, write_page
 
@@ -47,6 +48,15 @@ def write_proof(
         name = path.resolve().stem
     stem = re.sub(r"[^\w.-]+", "-", name).strip("-.")[:100] or "bank"
     return write_page(proof, Path(out) if out is not None else Path(f"{stem}-proof.html"), forms)
+
+
+def steps_ahead(source: str | Path, count: int, most: int) -> int:
+    """About how often the progress of `write_proof` will be one further; for a progress bar."""
+    if not is_bank(source):
+        return min(count, most)
+    with Package(Path(source)) as package:
+        items = len(package.names)
+    return items + min(items, most)
 
 
 def is_bank(source: str | Path) -> bool:
