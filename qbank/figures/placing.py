@@ -25,6 +25,7 @@ class Placed:
     runs: Runs
     spot: Spot
     box: Box
+    told: bool
 
 
 Obstacle = tuple[float, float, float, float, Stroke]
@@ -50,7 +51,7 @@ def place(labels: Sequence[Label], around: Sequence[Obstacle]) -> list[Placed]:
         for spot in label.spots:
             box = box_at(size, spot)
             if _free(box, placed, around):
-                placed.append(Placed(label.runs, spot, box))
+                placed.append(Placed(label.runs, spot, box, label.told))
                 break
         else:
             raise CrowdedError(label.runs)

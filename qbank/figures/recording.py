@@ -27,6 +27,7 @@ class Circle(NamedTuple):
 class Label(NamedTuple):
     runs: Runs
     spots: Iterable[Spot]  # worked out as far as they are tried
+    told: bool = False  # in words too; the numbers of ticks and the signs of poles are not
 
 
 Stroke = Line | Circle

@@ -112,7 +112,7 @@ class Figures:
 
     def _labels_told(self, placed: Sequence[Placed]) -> str:
         """The labels as a sentence, in drawing order, each once."""
-        told = dict.fromkeys(plain(label.runs) for label in placed)
+        told = dict.fromkeys(plain(label.runs) for label in placed if label.told)
         return f"{self._sentences.messages.labels_read} {'; '.join(told)}." if told else ""
 
     def _fault(self, row: _Row, message: str) -> FamilyError:
@@ -253,8 +253,11 @@ def _labelled(drawn: _Drawn, runs: Mapping[str, Runs]) -> _Drawn:
     """The labels put in place of their names; what the shape itself writes stays."""
     if not drawn.labels:
         return drawn
-    labels = [
-        Label(runs.get(label.runs[0].text, label.runs), label.spots) for label in drawn.labels
-    ]
-    shown = [label for label in labels if label.runs]
+    shown = []
+    for label in drawn.labels:
+        name = label.runs[0].text
+        if name not in runs:
+            shown.append(label)
+        elif runs[name]:
+            shown.append(Label(runs[name], label.spots, told=True))
     return _Drawn(drawn.elements, shown, drawn.obstacles, drawn.box)
