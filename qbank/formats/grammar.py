@@ -98,7 +98,7 @@ class Grammar:
         """The grammar with a named rule as its start."""
         if rule not in self._started:
             tree = etree.parse(self._path)
-            start = tree.getroot().find(f"{_RNG}start")
+            start = tree.getroot().find(f".//{_RNG}start")
             assert start is not None  # noqa: S101 - our own files have one
             for child in list(start):
                 start.remove(child)

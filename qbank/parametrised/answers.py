@@ -187,7 +187,7 @@ class Answers:
                 ]
             )
 
-    def offered(self, unknown: Unknown, answer: Answer, part: str, options: int) -> str:
+    def offered(self, answer: Answer, part: str, options: int) -> str:
         """The options of a choice among values: the key, C1, and the first slips that differ.
 
         Returns the variable that holds the identifiers of those shown.
@@ -251,14 +251,15 @@ class Answers:
     def _slack(self, unknown: Unknown, wished: str) -> str:
         """What stands for the rounding slack: an amount, or a share of the default tolerance.
 
-        Either covers the sampled share; the one that is less on average is taken.
+        Either covers the sampled share. The amount is taken only where a share would widen the
+        default and be more on average: where answers are small differences of large data.
         """
         slack, _ = self._sample.windows[unknown.name]
         key = self._sample.rounded[unknown.name]
         width = reach(unknown, key, last_place(key, unknown.shown))
         amount = float(np.quantile(slack, _COVERED))
         share = float(np.quantile(slack / width, _COVERED))
-        if share * float(width.mean()) <= amount:
+        if share <= 1.0 or share * float(width.mean()) <= amount:
             return op("product", real(_up(share)), wished)
         return real(_up(amount))
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from qbank.expressions.units import Unit
 from qbank.family.model import Fixed, Given, Grid, Listed
-from qbank.parametrised.expressions import Inexpressible, op, real, variable, whole
+from qbank.parametrised.expressions import InexpressibleError, op, real, variable, whole
 from qbank.parametrised.template import Template
 
 LARGEST = 2**31 - 1  # integers have 32 bits (mapping note, b3)
@@ -26,7 +26,7 @@ class Drawn:
 
 
 def draw(template: Template, given: Given) -> Drawn:
-    """The rules that draw a given. Raises Inexpressible for a data list."""
+    """The rules that draw a given. Raises InexpressibleError for a data list."""
     match given.source:
         case Fixed(mantissa=mantissa, exponent=exponent):
             exact = mantissa * Fraction(10) ** exponent
@@ -37,7 +37,7 @@ def draw(template: Template, given: Given) -> Drawn:
         case Listed() as listed:
             return _listed(template, given, listed)
         case _:
-            raise Inexpressible(
+            raise InexpressibleError(
                 f"{given.name} is a data list, and the standard can neither draw nor print one"
             )
 
@@ -45,7 +45,7 @@ def draw(template: Template, given: Given) -> Drawn:
 def _on_grid(template: Template, given: Given, grid: Grid) -> str:
     last = grid.first + grid.step * (grid.count - 1)
     if max(abs(grid.first), abs(last), grid.step) > LARGEST:
-        raise Inexpressible(f"{given.name} is drawn with more digits than an integer holds")
+        raise InexpressibleError(f"{given.name} is drawn with more digits than an integer holds")
     drawn = f'<randomInteger min="{grid.first}" max="{last}" step="{grid.step}"/>'
     if grid.exponent == 0:
         return template.new(f"DATA_{given.name}", drawn, "integer")

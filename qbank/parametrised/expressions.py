@@ -41,7 +41,7 @@ _LISTS = frozenset(
 )  # of data lists
 
 
-class Inexpressible(QbankError):
+class InexpressibleError(QbankError):
     """A family that cannot be one parametrised item; the message says why in a clause."""
 
 
@@ -117,7 +117,7 @@ def rounded(value: str, *, figures: int | None, decimals: int | None) -> str:
 
 
 def value(node: Node, env: Env) -> str:
-    """A number. Raises Inexpressible for what the operators cannot say."""
+    """A number. Raises InexpressibleError for what the operators cannot say."""
     match node:
         case Number(value=exact):
             return real(float(exact))
@@ -163,10 +163,12 @@ def _call(called: str, operands: list[str]) -> str:
     if called in ("min", "max"):
         return op(called, *operands)
     if called.endswith("_quantile"):
-        raise Inexpressible(f"it uses {called}, and the standard has no quantiles")
+        raise InexpressibleError(f"it uses {called}, and the standard has no quantiles")
     if called in _LISTS:
-        raise Inexpressible(f"it takes {called} of a data list, and the standard draws no lists")
-    raise Inexpressible(f"the standard has no operator for {called}")
+        raise InexpressibleError(
+            f"it takes {called} of a data list, and the standard draws no lists"
+        )
+    raise InexpressibleError(f"the standard has no operator for {called}")
 
 
 def condition(node: Node, env: Env) -> str:
@@ -189,7 +191,7 @@ def _truth(node: Node, env: Env) -> str:
         case Not(operand=operand):
             return op("not", _truth(operand, env))
         case _:
-            raise Inexpressible("a condition is no comparison")
+            raise InexpressibleError("a condition is no comparison")
 
 
 def _compared(left: str, operator: str, right: str) -> str:

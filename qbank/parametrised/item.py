@@ -27,7 +27,7 @@ from qbank.generation import Generator
 from qbank.instances import Instances
 from qbank.item import Block, Item, Provenance
 from qbank.parametrised.answers import Answer, Answers, SlipRules
-from qbank.parametrised.expressions import Inexpressible
+from qbank.parametrised.expressions import InexpressibleError
 from qbank.parametrised.model import ModelRules, ensure_drawable
 from qbank.parametrised.parts import CASE, PartMarkup, PartWriter, by_case
 from qbank.parametrised.printing import Printer, block_for
@@ -37,7 +37,7 @@ from qbank.scoring.item import ScoredItem
 
 LEAST_ACCEPTANCE = 0.10  # of 100 tries at this rate 3 in 100,000 sessions meet no valid draw
 SAMPLE = 4096  # instances that say which sizes and which slips occur
-_TRIALS = 100  # sessions that measure the acceptance
+_TRIALS = 60  # sessions that measure the acceptance
 _FIRST_SEEDS = 20  # sessions until one is found that meets all constraints
 
 
@@ -59,7 +59,7 @@ class Parametrised:
 def parametrise(family: Family, dialect: Dialect | str) -> bytes:
     """The family as one parametrised item, as the bytes of its XML document.
 
-    `dialect` is a version of QTI or its name, such as "qti-3.0". Raises Inexpressible, which
+    `dialect` is a version of QTI or its name, such as "qti-3.0". Raises InexpressibleError, which
     says why, for a family that the operators of the standard cannot say, and for one whose rules
     fewer than 10 % of the draws meet; DrawError where its rules cannot be met at all.
     """
@@ -70,7 +70,7 @@ def parametrise(family: Family, dialect: Dialect | str) -> bytes:
 class Parametriser:
     """A family made ready; `write` gives its item in each version.
 
-    Raises Inexpressible for data lists, FamilyError for laws that cannot be solved.
+    Raises InexpressibleError for data lists, FamilyError for laws that cannot be solved.
     """
 
     def __init__(self, family: Family) -> None:
@@ -113,7 +113,7 @@ class Parametriser:
             drawn = _drawn(draft.document({}, {}), self.family.name, equal_shares)
             if drawn.acceptance >= LEAST_ACCEPTANCE:
                 return drawn
-        raise Inexpressible(
+        raise InexpressibleError(
             f"only {100 * drawn.acceptance:.1f} % of its draws meet its rules; delivery systems"
             " try 100 times before they fall back on one fixed draw, so at least"
             f" {100 * LEAST_ACCEPTANCE:.0f} % are needed"
@@ -158,7 +158,7 @@ def _drawn(document: str, name: str, equal_shares: bool) -> _Drawn:
         if found is None and seed >= _FIRST_SEEDS:
             break
     if found is None:
-        raise Inexpressible(f"none of {tries} draws meets its rules")
+        raise InexpressibleError(f"none of {tries} draws meets its rules")
     return _Drawn(*found, valid / tries, equal_shares)
 
 
@@ -184,7 +184,7 @@ class _Draft:
         model.write(equal_shares=equal_shares)
         sample: Instances = self._sample_of()
         rules = Answers(template, family, sample)
-        answers = self._answers(model, rules, sample)
+        answers = self._answers(model, rules)
         keys = {name: answer.key for name, answer in answers.items()}
         sources = Sources(model.drawn, model.env, keys)
         self.items = Texter(family, sample, sources, template, self._printer).items()
@@ -204,7 +204,7 @@ class _Draft:
             for n in range(len(self.items[0].hints))
         ]
 
-    def _answers(self, model: ModelRules, rules: Answers, sample: Instances) -> dict[str, Answer]:
+    def _answers(self, model: ModelRules, rules: Answers) -> dict[str, Answer]:
         family = self._family
         asked = {a.quantity: a for a in family.ask if isinstance(a, Enter | ChooseValue)}
         entered = {a.quantity for a in family.ask if isinstance(a, Enter)}

@@ -8,7 +8,7 @@ from qbank.expressions.tree import Node, names_in
 from qbank.family.model import Family, Rule, Sampled
 from qbank.parametrised.draws import Drawn, draw
 from qbank.parametrised.expressions import (
-    Inexpressible,
+    InexpressibleError,
     condition,
     name_of,
     op,
@@ -43,7 +43,7 @@ class ModelRules:
         return CASE if len(self._family.cases) > 1 else None
 
     def write(self, *, equal_shares: bool) -> None:
-        """All rules. Raises Inexpressible for what the standard cannot say."""
+        """All rules. Raises InexpressibleError for what the standard cannot say."""
         ensure_drawable(self._family)
         self._setting()
         lets = [(name, self._family.let[name].expression) for name in ordered_lets(self._family)]
@@ -177,7 +177,9 @@ class ModelRules:
 
 
 def ensure_drawable(family: Family) -> None:
-    """Raise Inexpressible where a family draws data lists."""
+    """Raise InexpressibleError where a family draws data lists."""
     lists = [name for name, given in family.given.items() if isinstance(given.source, Sampled)]
     if lists:
-        raise Inexpressible(f"{lists[0]} is a data list, and the standard draws no list of values")
+        raise InexpressibleError(
+            f"{lists[0]} is a data list, and the standard draws no list of values"
+        )

@@ -15,7 +15,7 @@ from qbank.formats.qti import QtiFormat
 from qbank.formats.registry import FORMATS, find_format
 from qbank.item import BankInfo, Pool
 from qbank.making import make_folder
-from qbank.parametrised.expressions import Inexpressible
+from qbank.parametrised.expressions import InexpressibleError
 from qbank.parametrised.item import Parametrised, Parametriser
 
 
@@ -71,7 +71,7 @@ def make_parametrised(
         try:
             parametriser = Parametriser(family)
             first = parametriser.write(writers[0].dialect)
-        except Inexpressible as reason:
+        except InexpressibleError as reason:
             report.refused[family.name] = reason.message
             continue
         ready.append(parametriser)

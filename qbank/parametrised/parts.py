@@ -139,7 +139,7 @@ class PartWriter:
         part, answer = choices[0], self._answers[ask.quantity]
         name = part.identifier
         unknown = self._family.find[ask.quantity]
-        shown = self._rules.offered(unknown, answer, name, ask.options)
+        shown = self._rules.offered(answer, name, ask.options)
         self._template.correct(f"RESPONSE_{name}", name_of("C1"))
         unit = unknown.unit.text
         after = "" if not unit else unit if unit == "°" else f" {unit}"

@@ -13,7 +13,7 @@ from itertools import combinations
 
 from qbank.expressions.tree import Node
 from qbank.parametrised.expressions import (
-    Inexpressible,
+    InexpressibleError,
     condition,
     every,
     op,
@@ -59,13 +59,15 @@ class PlanRules:
     def write(self, plan: Plan, inputs: Mapping[str, str], prefix: str) -> dict[str, str]:
         """The rules that carry out a plan; unknown -> the markup of its SI value.
 
-        `inputs` are the plan's. Raises Inexpressible where a step has no closed form.
+        `inputs` are the plan's. Raises InexpressibleError where a step has no closed form.
         """
         worlds = [_World(dict(inputs), [], [])]
         for step, conditions in zip(plan.steps, plan.conditions, strict=True):
             worlds = [further for world in worlds for further in self._step(world, step, prefix)]
             if len(worlds) > MOST_WORLDS:
-                raise Inexpressible(f"its laws have {len(worlds)} combinations of roots to follow")
+                raise InexpressibleError(
+                    f"its laws have {len(worlds)} combinations of roots to follow"
+                )
             for world in worlds:
                 world.conditions += [condition(node, world.env) for node in conditions]
         if len(worlds) == 1 and not worlds[0].conditions:
@@ -80,7 +82,7 @@ class PlanRules:
             return [world]
         match step:
             case Linear(system=system):
-                raise Inexpressible(
+                raise InexpressibleError(
                     f"the laws for {listing(system.unknowns)} have no short formula for each"
                 )
             case Candidates(unknown=unknown, branches=branches):
@@ -95,7 +97,7 @@ class PlanRules:
                 return worlds
             case PolynomialRoots(unknown=unknown, coefficients=coefficients):
                 if len(coefficients) != 3:
-                    raise Inexpressible(
+                    raise InexpressibleError(
                         f"{unknown.removeprefix('@')} is a root of a polynomial of degree"
                         f" {len(coefficients) - 1}, and the standard finds no roots"
                     )
@@ -106,12 +108,12 @@ class PlanRules:
                     for root in self._quadratic(unknown, coefficients, world.env, prefix)
                 ]
             case BracketedRoots(unknown=unknown):
-                raise Inexpressible(
+                raise InexpressibleError(
                     f"{unknown.removeprefix('@')} is found by searching between two ends,"
                     " and the standard finds no roots"
                 )
             case _:
-                raise Inexpressible("a step of its solution has no formula")
+                raise InexpressibleError("a step of its solution has no formula")
 
     def _value(self, name: str, node: Node, env: Mapping[str, str]) -> str:
         return variable(self._template.new(name, value(node, env)))

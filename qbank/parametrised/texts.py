@@ -26,7 +26,7 @@ from qbank.parametrised.draws import Drawn, from_si
 from qbank.parametrised.expressions import rounded, value
 from qbank.parametrised.printing import MARK, Printer, key_of, mark, shown_for
 from qbank.parametrised.template import Template
-from qbank.rendering.batch import KELVIN, KELVIN_UNIT, Batch, Computed, Ledger, unit_of
+from qbank.rendering.batch import KELVIN, KELVIN_UNIT, Batch, Computed, Ledger
 from qbank.rendering.case_formulas import CaseFormulas
 from qbank.rendering.columns import Column, Part, TextPart, apply, together
 from qbank.rendering.columns import Fixed as Same

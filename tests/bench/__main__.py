@@ -9,7 +9,7 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 
-from tests.bench import drum, export, forms, scoring, startup, window
+from tests.bench import drum, export, forms, parametrised, scoring, startup, window
 from tests.bench.measure import Figure
 
 BENCHES: dict[str, Callable[[], Iterator[Figure]]] = {
@@ -18,6 +18,7 @@ BENCHES: dict[str, Callable[[], Iterator[Figure]]] = {
     "forms": forms.figures,
     "memory": export.memory_figures,
     "scoring": scoring.figures,
+    "parametrised": parametrised.figures,
     "startup": startup.figures,
     "window": window.figures,
 }
