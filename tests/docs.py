@@ -18,6 +18,7 @@ from qbank.cli.main import cli
 from qbank.family.schema import reference_markdown, section_markdown
 from qbank.forms.blueprint import BLUEPRINT, LINE
 from qbank.hardness.weights import WEIGHTS
+from qbank.vetting.vet import CHECKS as VETTING
 
 README = Path(__file__).resolve().parent.parent / "README.md"
 
@@ -59,12 +60,25 @@ def blueprint() -> str:
     return "\n".join([*section_markdown(BLUEPRINT), *section_markdown(LINE)])
 
 
+def vetting() -> str:
+    """What vetting a family looks for, in the first sentence of each check's docstring."""
+    rows = ["| code | what it stands for |", "| --- | --- |"]
+    for check in VETTING:
+        codes, _, sentence = " ".join(inspect.getdoc(check).split("\n\n")[0].split()).partition(
+            ": "
+        )
+        names = ", ".join(f"`{code}`" for code in codes.split(", "))
+        rows.append(f"| {names} | {sentence} |")
+    return "\n".join(rows)
+
+
 PARTS: dict[str, Callable[[], str]] = {
     "blueprint": blueprint,
     "checks": checks,
     "commands": commands,
     "difficulty": difficulty,
     "reference": reference_markdown,
+    "vetting": vetting,
 }
 
 

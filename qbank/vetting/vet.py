@@ -82,6 +82,14 @@ ON_EFFECTS: tuple[Callable[[Evidence, Effects], Iterator[Finding]], ...] = (
     sensitivity.beyond_data,
 )
 
+CHECKS: tuple[Callable[..., Iterator[Finding]], ...] = (
+    *ON_TEXT,
+    *ON_CASES,
+    *ON_DRAWS,
+    *ON_INSTANCES,
+    *ON_EFFECTS,
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Vetting:
