@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -47,6 +47,7 @@ def make(
     out: str | Path = "exports",
     name: str | None = None,
     unpacked: bool = False,
+    hints: bool = False,
     progress: Callable[[int], None] | None = None,
 ) -> MakeReport:
     """Write `count` instances of each family to one package per format in the folder `out`.
@@ -54,7 +55,9 @@ def make(
     A family is a `Family`, the name of a shipped one, or the path of a family file. Every
     instance is solved, checked and put into each package as one item; the siblings of a family
     form a pool of which a test shows each candidate one. `unpacked` writes folders in place of
-    zip files. `progress` is called with the number of items written since its last call.
+    zip files; a table is always a folder. `hints` writes hints even where a format can offer them
+    only by making the items adaptive. `progress` is called with the number of items written since
+    its last call.
 
     Raises FamilyError for a family that cannot be used, DrawError when its rules cannot be met
     or fewer than `count` instances exist, CheckFailed when a check on the tool's own work does
@@ -75,13 +78,16 @@ def make(
     for writer in writers:
         reports = {family.name: Report(family) for family in loaded}
         items = _items(generators, reports, count, seed)
+        if writer.capabilities.adaptive_hints and not hints:
+            items = (replace(item, hints=()) for item in items)
+        as_folder = unpacked or not writer.capabilities.zipped
         packages.append(
             write_bank(
                 info,
                 items,
-                folder / writer.file_name(title, unpacked),
+                folder / writer.file_name(title, as_folder),
                 writer.name,
-                unpacked=unpacked,
+                unpacked=as_folder,
                 progress=progress,
             )
         )
@@ -93,7 +99,6 @@ def _as_family(family: Family | str | Path) -> Family:
 
 
 def make_folder(folder: Path) -> None:
-    """Make the output folder. Raises OutputError when that cannot be done."""
     """Make the output folder if it is missing; OutputError says why it cannot be made."""
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -43,6 +43,12 @@ if TYPE_CHECKING:
 @click.option("--name", help="What the bank is called; the family's name or 'bank' if left out.")
 @click.option("--unpacked", is_flag=True, help="Write folders of files in place of zip files.")
 @click.option(
+    "--hints",
+    is_flag=True,
+    help="Offer hints on request in QTI too, which makes the items adaptive; many platforms "
+    "do not handle those.",
+)
+@click.option(
     "--one-item",
     is_flag=True,
     help="Write each family as one item that draws its own data where it is delivered (QTI only).",
@@ -58,6 +64,7 @@ def make_command(
     out: Path,
     name: str | None,
     unpacked: bool,
+    hints: bool,
     one_item: bool,
     as_json: bool,
 ) -> None:
@@ -89,6 +96,7 @@ def make_command(
             out=out,
             name=name,
             unpacked=unpacked,
+            hints=hints,
             progress=advance,
         )
     if as_json:

@@ -15,7 +15,11 @@ from qbank.item import BankInfo, Item
 
 @dataclass(frozen=True, slots=True)
 class Capabilities:
-    """What a format carries; `losses` says in words what is not read back as it was written."""
+    """What a format carries; `losses` says in words what is not read back as it was written.
+
+    `adaptive_hints`: hints on request make an item adaptive, which many platforms do not handle.
+    `zipped`: people expect a zip file; a table is wanted as a file to open.
+    """
 
     tolerance: bool
     several_parts: bool
@@ -23,6 +27,8 @@ class Capabilities:
     hints: bool
     mathml: bool
     pools: bool
+    adaptive_hints: bool = False
+    zipped: bool = True
     losses: tuple[str, ...] = ()
 
 

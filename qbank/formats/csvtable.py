@@ -210,6 +210,7 @@ class CsvFormat:
             several_parts=True,
             feedback=True,
             hints=True,
+            zipped=False,
             mathml=True,
             pools=False,
             losses=(

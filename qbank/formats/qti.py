@@ -215,6 +215,7 @@ class QtiFormat:
             several_parts=True,
             feedback=True,
             hints=True,
+            adaptive_hints=True,
             mathml=True,
             pools=True,
             losses=(

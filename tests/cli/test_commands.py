@@ -110,7 +110,7 @@ def test_make_writes_what_it_says(capsys, tmp_path):
     written = [Path(line) for line in out.split()]
     assert len(written) == 3
     assert all(path.exists() for path in written)
-    table = next(path for path in written if path.suffix == ".csv")
+    table = next(path for path in written if path.is_dir()) / "items.csv"
     with table.open(newline="", encoding="utf-8") as rows:
         assert len(list(csv.reader(rows))) == 1 + 6
     assert "checks passed" in err
@@ -123,10 +123,24 @@ def test_make_twice_gives_the_same_bytes(capsys, tmp_path):
             == 0
         )
     first, second = (
-        {path.name: path.read_bytes() for path in (tmp_path / folder).iterdir()} for folder in "ab"
+        {
+            str(path.relative_to(tmp_path / folder)): path.read_bytes()
+            for path in (tmp_path / folder).rglob("*.*")
+            if path.is_file()
+        }
+        for folder in "ab"
     )
     assert first == second
     assert first
+
+
+def test_hints_on_request_are_written_when_asked_for(capsys, tmp_path):
+    base = ["make", "thin-lens", "--count", "1", "--to", "qti-3.0", "--unpacked", "--name", "b"]
+    for arguments, adaptive in (([], "false"), (["--hints"], "true")):
+        assert run(capsys, *base, *arguments, "--out", str(tmp_path))[0] == 0
+        item = next((tmp_path / "b-qti-3.0" / "items").rglob("*.xml")).read_text(encoding="utf-8")
+        assert f'adaptive="{adaptive}"' in item
+        assert ("qti-end-attempt-interaction" in item) == bool(arguments)
 
 
 def test_make_with_json_prints_one_document(capsys, tmp_path):
@@ -153,7 +167,7 @@ def test_make_of_none_is_an_empty_bank(capsys, tmp_path):
         capsys, "make", "thin-lens", "--count", "0", "--to", "csv", "--out", str(tmp_path)
     )
     assert code == 0, err
-    assert Path(out.strip()).read_text(encoding="utf-8").count("\n") == 1
+    assert (Path(out.strip()) / "items.csv").read_text(encoding="utf-8").count("\n") == 1
 
 
 @pytest.mark.parametrize(
