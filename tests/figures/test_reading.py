@@ -49,7 +49,8 @@ FAULTS = [
     ("on: [w/2, 8]", "on: [«m», 8]",
      "figure, shapes 2 (block), on: expected a length or a plain number, found a mass (kg)",
      "divide by a quantity of the same kind, as in `40*F/(100 N)`"),
-    ("on: [w/2, 8]", "on: [w/2 + «8», 8]", "figure, shapes 2 (block), on: the terms of the sum differ in dimension: w/2 is a length (m), "
+    ("on: [w/2, 8]", "on: [w/2 + «8», 8]",
+     "figure, shapes 2 (block), on: the terms of the sum differ in dimension: w/2 is a length (m), "
      "8 is a pure number", None),
     ("on: [w/2, 8]", "on: [«mu», 8]", "figure, shapes 2 (block), on: 'mu' is hidden from the "
      "student", "draw it from what is shown"),
