@@ -12,8 +12,6 @@ from lxml import etree
 from qbank.formats.base import Finding
 from qbank.formats.qti_tree import attribute, child, children, descendants, line_of, local, values
 
-SHORTEST_IN_FORMULAS = 3  # letters; shorter names are those of ordinary symbols
-
 
 def iter_template_findings(root: etree._Element, member: str) -> Iterator[Finding]:
     """Faults of template variables, of what reads them and of what they are set by."""
@@ -48,9 +46,6 @@ def iter_template_findings(root: etree._Element, member: str) -> Iterator[Findin
         elif name not in always:
             said = f"'{name}' keeps its value of an earlier draw on some paths"
             yield _finding("template.path", member, element, said, "42")
-        if attribute(element, "mathVariable") == "true" and len(name) < SHORTEST_IN_FORMULAS:
-            said = f"'{name}' stands for a number in formulas and may be a symbol there too"
-            yield _finding("template.symbol", member, element, said, "43")
     if constrained and not any(values(child(e, "defaultValue")) for e in declared.values()):
         said = "there are constraints, but no defaults to fall back on"
         yield _finding("template.default", member, processing, said, "42")

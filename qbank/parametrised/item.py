@@ -32,7 +32,7 @@ from qbank.parametrised.model import ModelRules, ensure_drawable
 from qbank.parametrised.parts import CASE, PartMarkup, PartWriter, by_case
 from qbank.parametrised.printing import Printer, block_for
 from qbank.parametrised.template import Template
-from qbank.parametrised.texts import Marked, Sources, Texter, setting_words
+from qbank.parametrised.texts import Sources, Texter, block_of, inline_of, setting_words
 from qbank.scoring.item import ScoredItem
 
 LEAST_ACCEPTANCE = 0.10  # of 100 tries at this rate 3 in 100,000 sessions meet no valid draw
@@ -196,11 +196,10 @@ class _Draft:
             writer.part(position, [item.parts[position] for item in self.items])
             for position in range(len(family.ask))
         ]
-        marked = Marked(self._printer)
-        self._stem = self._blocks(marked, [item.stem for item in self.items])
-        self._solution = self._blocks(marked, [item.solution for item in self.items])
+        self._stem = self._blocks([item.stem for item in self.items])
+        self._solution = self._blocks([item.solution for item in self.items])
         self._hints = [
-            by_case(self._dialect, [inline(marked.inline(item.hints[n])) for item in self.items])
+            by_case(self._dialect, [inline(inline_of(item.hints[n])) for item in self.items])
             for n in range(len(self.items[0].hints))
         ]
 
@@ -224,10 +223,10 @@ class _Draft:
                 rules.recognised(unknown, answers[name])
         return answers
 
-    def _blocks(self, marked: Marked, versions: Sequence[Sequence[Block]]) -> str:
+    def _blocks(self, versions: Sequence[Sequence[Block]]) -> str:
         """Blocks of each case as one run: what all begin and end with is there once."""
         place = PicturePlace(self.identifier, self._dialect.content_body)  # of no picture
-        texts = [[block(b, place) for b in marked.blocks(version)] for version in versions]
+        texts = [[block(b, place) for b in map(block_of, version)] for version in versions]
         first = texts[0]
         shortest = min(map(len, texts))
         head = 0

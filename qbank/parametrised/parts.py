@@ -26,7 +26,7 @@ from qbank.parametrised.answers import Answer, Answers
 from qbank.parametrised.expressions import Env, condition, name_of, op, some, variable
 from qbank.parametrised.printing import Printer, key_of, mark, shown_for
 from qbank.parametrised.template import Template, matches
-from qbank.parametrised.texts import Marked
+from qbank.parametrised.texts import inline_of
 from qbank.sampling.options import shown_answers
 
 CASE = "CASE"
@@ -69,7 +69,6 @@ class PartWriter:
         self._dialect = dialect
         self._template = template
         self._printer = printer
-        self._marked = Marked(printer)
         self._env = env
         self._answers = answers
         self._t = {name: dialect.markup(text) for name, text in MARKUP.items()}
@@ -97,7 +96,7 @@ class PartWriter:
         return by_case(self._dialect, texts)
 
     def _inline(self, versions: Sequence[tuple[Inline, ...]]) -> str:
-        return self.by_case([inline(self._marked.inline(content)) for content in versions])
+        return self.by_case([inline(inline_of(content)) for content in versions])
 
     # ------------------------------------------------------------------ numbers
 
@@ -181,7 +180,7 @@ class PartWriter:
                 said = (
                     escape(plain(option.content))
                     if drop_down
-                    else inline(self._marked.inline(option.content))
+                    else inline(inline_of(option.content))
                 )
                 contents.setdefault(said, [None] * len(choices))[n] = option
         names = {said: f"C{k}" for k, said in enumerate(contents, 1)}
@@ -236,7 +235,7 @@ class PartWriter:
             for n, option in enumerate(per_case):
                 if option is not None and option.slip and option.feedback:
                     cases_of.setdefault(option.slip, []).append(n)
-                    content = inline(self._marked.inline(option.feedback))
+                    content = inline(inline_of(option.feedback))
                     feedback.setdefault(SLIP + name_part(option.slip), content)
             for slip, cases in cases_of.items():
                 everywhere = len(cases) == len(per_case)

@@ -158,17 +158,6 @@ class Printer:
 
     # ------------------------------------------------------------------------ markup
 
-    def whole_number(self, key: str) -> bool:
-        """Whether a mark stands for an integer that MathML can show without a format."""
-        printed = self.printed.get(key)
-        return printed is not None and printed.is_integer and not printed.negative
-
-    def in_formula(self, key: str) -> str:
-        """The variable of a whole number, from now on one that MathML shows."""
-        name = self.printed[key].name
-        self._template.variables[name].in_formulas = True
-        return name
-
     def filled(self, text: str, dialect: Dialect) -> str:
         """A text with every mark as markup of the dialect."""
         return MARK.sub(lambda found: self._markup(found[1], dialect), text)

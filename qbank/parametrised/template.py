@@ -24,7 +24,6 @@ class Declaration:
 
     base_type: str
     cardinality: str = "single"
-    in_formulas: bool = False  # stands for a number inside MathML
 
 
 class Template:
@@ -122,10 +121,9 @@ def matches(name: str, identifier: str) -> str:
 
 
 def _declaration(name: str, declared: Declaration, default: object) -> str:
-    formulas = ' mathVariable="true"' if declared.in_formulas else ""
     head = (
         f'<templateDeclaration identifier="{name}" cardinality="{declared.cardinality}" '
-        f'baseType="{declared.base_type}"{formulas}'
+        f'baseType="{declared.base_type}"'
     )
     if default is None:
         return head + "/>\n"

@@ -1,13 +1,14 @@
 """The texts of each case, rendered once with marks in place of the numbers that vary.
 
 The words are made by the same renderer as those of fixed items; only where numbers come from
-differs. A formula with numbers becomes plain text, in which printed numbers keep their figures;
-MathML shows a variable without a format, so it is kept where all numbers are whole.
+differs. A formula with numbers becomes plain text. In MathML a number of the draw would lose its
+trailing zeros, as no format reaches there, and would be missing from the alternative text, which
+cannot change with the draw; so no variable is declared a mathVariable.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +19,6 @@ from qbank.expressions.tree import Name, Node
 from qbank.expressions.units import Unit
 from qbank.family.model import Case, Family, FigureField, Sentence, Texts, Unknown
 from qbank.formats.dialects import Dialect
-from qbank.formats.formulas import formula
 from qbank.formats.xmltext import escape
 from qbank.instances import Floats, Instances
 from qbank.item import Block, Display, Inline, Item, Math, Metadata, Paragraph, Table
@@ -244,38 +244,24 @@ def _without_figures(texts: Texts) -> Texts:
 # ---------------------------------------------------------------------------- markup
 
 
-class Marked:
-    """Content with marks as content that the writers of fixed items take."""
+def inline_of(content: Sequence[Inline]) -> tuple[Inline, ...]:
+    """Content in which formulas with marks are plain text."""
+    return tuple(_piece(piece) for piece in content)
 
-    def __init__(self, printer: Printer) -> None:
-        self._printer = printer
 
-    def blocks(self, content: Iterable[Block]) -> list[Block]:
-        return [self._block(block) for block in content]
+def block_of(block: Block) -> Block:
+    """A block in which formulas with marks are plain text."""
+    match block:
+        case Paragraph(content=content):
+            return Paragraph(inline_of(content))
+        case Display(math=math):
+            piece = _piece(math)
+            return Display(piece) if isinstance(piece, Math) else Paragraph((piece,))
+        case Table(rows=rows):
+            return replace(block, rows=tuple(tuple(map(inline_of, row)) for row in rows))
+        case _:
+            return block
 
-    def inline(self, content: Sequence[Inline]) -> tuple[Inline, ...]:
-        return tuple(self._piece(piece) for piece in content)
 
-    def _piece(self, piece: Inline) -> Inline:
-        if not isinstance(piece, Math) or not MARK.search(piece.plain):
-            return piece
-        if not all(self._printer.whole_number(key) for key in MARK.findall(piece.plain)):
-            return piece.plain
-        mathml = MARK.sub(lambda found: self._printer.in_formula(found[1]), piece.mathml)
-        key = key_of(mathml)
-        # what is read aloud cannot change with the draw, so the formula has to speak for itself
-        self._printer.pieces[key] = formula(mathml, "").replace(' alttext="formula"', "")
-        return mark(key)
-
-    def _block(self, block: Block) -> Block:
-        match block:
-            case Paragraph(content=content):
-                return Paragraph(self.inline(content))
-            case Display(math=math):
-                piece = self._piece(math)
-                return Display(piece) if isinstance(piece, Math) else Paragraph((piece,))
-            case Table(rows=rows):
-                cells = tuple(tuple(self.inline(cell) for cell in row) for row in rows)
-                return replace(block, rows=cells)
-            case _:
-                return block
+def _piece(piece: Inline) -> Inline:
+    return piece.plain if isinstance(piece, Math) and MARK.search(piece.plain) else piece

@@ -1,4 +1,4 @@
-"""Template rules on small families: roots, lists of values, refusals; and what a grammar refuses."""
+"""Template rules on small families: roots, lists of values, refusals; broken rules found."""
 
 from __future__ import annotations
 
@@ -111,9 +111,7 @@ def test_constraints_without_defaults_are_found(square):
 
 
 def test_a_package_of_those_that_can_be_and_reasons_for_the_rest(tmp_path):
-    made = [
-        families.family(name.lower(), getattr(families, name)) for name in ("SQUARE", "CUBE")
-    ]
+    made = [families.family(name.lower(), getattr(families, name)) for name in ("SQUARE", "CUBE")]
     report = make_parametrised(made, formats=["qti-3.0"], out=tmp_path, name="two", unpacked=True)
     assert set(report.acceptance) == {"square"}
     assert "degree 3" in report.refused["cube"]
