@@ -1,8 +1,8 @@
 """The stepped drum done by hand in NumPy: what a capable author would write for this one family.
 
 Same draws, rules, cases, answers, slips and checks as families/mechanics/stepped-drum.yaml, with
-every formula worked out on paper. It is the yardstick the general machinery is timed against, and
-shares no code with it.
+every formula worked out on paper, but for the tolerance window, which is left to the general
+machinery. It is the yardstick that machinery is timed against, and shares no code with it.
 """
 
 from __future__ import annotations
@@ -50,10 +50,10 @@ def valid(d: dict[str, Array]) -> NDArray[np.bool_]:
     at_b = d["m_b"] * d["R"]
     at_a = d["m_a"] * d["r"]
     ok = d["R"] >= 1.4 * d["r"]
-    ok &= np.abs(at_b - at_a) >= 0.1 * np.maximum(at_b, at_a)
+    ok &= np.abs(at_b - at_a) >= 0.35 * np.maximum(at_b, at_a)
     t_a, t_b, alpha = answers(d)
     ok &= (alpha > 0.5) & (alpha < 20)
-    return ok & (np.abs(t_a - t_b) >= 0.03 * np.maximum(t_a, t_b))
+    return ok & (np.abs(t_a - 1.4 * t_b) >= 0.03 * t_a)
 
 
 def answers(d: dict[str, Array], inertia: Array | None = None) -> tuple[Array, Array, Array]:
