@@ -16,18 +16,17 @@ def compile_item(data: bytes, name: str = "the item") -> ScoredItem:
     Raises ScoringError when the document cannot be read, is no item, or has rules that cannot
     be run as they stand.
     """
-    # The bytes are searched many times faster than the tree.
-    in_body = any(mark in data for mark in (b"feedbackB", b"feedbackI", b"feedback-"))
-    return item_of(read_document(data, name), name, in_body)
+    return item_of(read_document(data, name), name, data)
 
 
-def item_of(
-    root: etree._Element, name: str = "the item", feedback_in_body: bool = True
-) -> ScoredItem:
-    """The same of a document that is read already."""
+def item_of(root: etree._Element, name: str = "the item", data: bytes | None = None) -> ScoredItem:
+    """The same of a document that is read already.
+
+    `data`, the bytes it was read from, may be given: they are searched much faster than a tree.
+    """
     if name_of_tag(root.tag) != "assessmentItem":
         raise ScoringError(
             f"{name} is no item: it is <{etree.QName(root).localname}>",
             hint="expected an assessmentItem of QTI 2.x or 3.0",
         )
-    return ScoredItem(root, feedback_in_body)
+    return ScoredItem(root, data)

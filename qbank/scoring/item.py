@@ -20,7 +20,7 @@ from qbank.scoring.declarations import (
 from qbank.scoring.faults import ScoringError, at
 from qbank.scoring.limits import MAX_RESTARTS, MAX_STEPS, MIN_RESTARTS
 from qbank.scoring.names import get, name_of_tag
-from qbank.scoring.programs import EMPTY, processing_of
+from qbank.scoring.programs import EMPTY, processing_of, rules_text
 from qbank.scoring.responses import (
     Answer,
     Field,
@@ -54,6 +54,7 @@ BUILT_IN = {
 }
 UNKNOWN = identifier("unknown")
 COMPLETED = identifier("completed")
+_FEEDBACK_MARKS = (b"feedbackB", b"feedbackI", b"feedback-")
 _FEEDBACK = tags("feedbackBlock", "feedbackInline")
 
 
@@ -61,12 +62,12 @@ class ScoredItem:
     """One item, its rules ready to run. Raises ScoringError when they cannot be.
 
     `warnings` holds what the rules name but the item does not declare, and operators outside the
-    standard; such parts are NULL or left out. `feedback_in_body` false spares the search for it.
+    standard; such parts are NULL or left out. `data` are the bytes it was read from.
     """
 
-    def __init__(self, root: etree._Element, feedback_in_body: bool = True) -> None:
+    def __init__(self, root: etree._Element, data: bytes | None = None) -> None:
         self.root = root
-        self._feedback_in_body = feedback_in_body
+        self._feedback_in_body = data is None or any(mark in data for mark in _FEEDBACK_MARKS)
         self.identifier = root.get("identifier") or ""
         self.adaptive = get(root, "adaptive") == "true"
         self.declared: dict[str, Declaration] = {}
@@ -94,7 +95,9 @@ class ScoredItem:
             self._template = processing_of(rules["templateProcessing"], self.known)
         response_rules = self._response_rules(rules.get("responseProcessing"))
         if response_rules is not None:
-            self._response = processing_of(response_rules, self.known)
+            built_in = response_rules is not rules["responseProcessing"]
+            text = None if data is None or built_in else rules_text(data)
+            self._response = processing_of(response_rules, self.known, text=text)
         self.warnings += self._template.program.warnings + self._response.program.warnings
         self._initial = {name: declared.initial for name, declared in self.known.items()}
         self._outcomes = [n for n, declared in self.known.items() if declared.kind == OUTCOME]

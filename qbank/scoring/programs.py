@@ -62,10 +62,16 @@ _kept: OrderedDict[object, Program] = OrderedDict()
 
 
 def processing_of(
-    element: etree._Element, declared: Mapping[str, Declaration], in_test: bool = False
+    element: etree._Element,
+    declared: Mapping[str, Declaration],
+    in_test: bool = False,
+    text: bytes | None = None,
 ) -> Processing:
-    """The rules in an element. Raises ScoringError when they cannot be run as they stand."""
-    raw = etree.tostring(element, with_tail=False)
+    """The rules in an element. Raises ScoringError when they cannot be run as they stand.
+
+    `text` may give the element's markup where it is at hand, which spares writing it out.
+    """
+    raw = etree.tostring(element, with_tail=False) if text is None else text
     if len(raw) > MAX_KEPT_BYTES:
         return _plain(element, declared, in_test)
     pieces = _NUMBERS.split(raw)
@@ -87,6 +93,33 @@ def processing_of(
         program,
         tuple([_literal(b, t) for b, t in zip(program.bases, texts, strict=True)]),
     )
+
+
+_PAIRS = (
+    (b"<responseProcessing>", b"</responseProcessing>"),
+    (b"<qti-response-processing>", b"</qti-response-processing>"),
+)
+
+
+def rules_text(data: bytes) -> bytes | None:
+    """The markup within a document's response processing, where a search finds it for certain.
+
+    The element's name may stand nowhere else, in no spelling, so that what is found is no
+    comment; and what stands within has to be plain UTF-8 markup, where a number is what it
+    looks like. None for all other documents.
+    """
+    lower = data.lower()
+    if lower.count(b"responseprocessing") + lower.count(b"response-processing") != 2:
+        return None
+    head = lower[:200]
+    if b"encoding" in head and b"utf-8" not in head:
+        return None
+    for opening, closing in _PAIRS:
+        start, end = data.find(opening), data.find(closing)
+        if 0 <= start < end:
+            text = data[start + len(opening) : end]
+            return None if b"<!" in text or b"<?" in text or b"&" in text else text
+    return None
 
 
 def _literal(base: str, text: bytes) -> Value | None:

@@ -85,9 +85,12 @@ class Shown:
             variable = "templateIdentifier" if name.startswith("template") else "outcomeIdentifier"
             if not is_shown(element, variable, self._values):
                 return
-        elif name in _CHOICES and get(element, "templateIdentifier"):
-            if not is_shown(element, "templateIdentifier", self._values):
-                return
+        elif (
+            name in _CHOICES
+            and get(element, "templateIdentifier")
+            and not is_shown(element, "templateIdentifier", self._values)
+        ):
+            return
         if name == "printedVariable":
             pieces.append(self._printed(element))
         elif name == "math" and element.get("alttext") and not self._math:

@@ -13,9 +13,11 @@ from lxml import etree
 
 from qbank.scoring.compiled import compile_item
 from qbank.scoring.faults import ScoringError
+from qbank.scoring.programs import rules_text
 from qbank.scoring.templates import template_name
 from tests.scoring.items import (
     DIALECTS,
+    QTI_30,
     base,
     d,
     declare,
@@ -570,6 +572,30 @@ def test_rules_that_differ_in_more_than_numbers_share_nothing():
     found = [compile_item(data) for data in (one, other, loose)]
     assert [item.score({}).score for item in found] == [3, 2, 3]
     assert len({id(item._response.program) for item in found}) == 3
+
+
+def test_rules_are_found_in_the_bytes_only_where_that_is_certain():
+    """A comment, an entity or another spelling must not make two items share a program."""
+    plain = document(SCORE, put("SCORE", f(1)))
+    text = put("SCORE", f(1)).encode()
+    assert rules_text(plain) == text
+    assert (
+        rules_text(QTI_30.markup(plain.decode()).encode()) == QTI_30.markup(text.decode()).encode()
+    )
+    rules = b"<responseProcessing>" + text + b"</responseProcessing>"
+    comment = b"<!-- <responseProcessing>" + text.replace(b"1", b"9") + b"</responseProcessing> -->"
+    for other in [
+        plain.replace(b"<itemBody>", comment + b"<itemBody>"),
+        plain.replace(
+            rules, comment + rules.replace(b"responseProcessing", b"response-PROCESSING")
+        ),
+        plain.replace(b">1<", b">&#49;<"),
+        plain.replace(b">1<", b"><!-- >2</ -->1<"),
+        plain.replace(b">1<", b"><![CDATA[1]]><"),
+        b'<?xml version="1.0" encoding="ISO-8859-1"?>' + plain,
+    ]:
+        assert rules_text(other) is None
+        assert compile_item(other).score({}).score == 1
 
 
 def test_a_kept_program_keeps_no_document():
