@@ -203,7 +203,10 @@ class ScoredItem:
         return self._maximum
 
     def _score_of_key(self, session: Session) -> float | None:
-        other = self.session(session.chance.seed)
+        drawn = {n: v for n, v in session.values.items() if self.known[n].kind == TEMPLATE}
+        state = Session(self.known, self._initial | drawn | session.defaults, Chance(0))
+        state.correct, state.defaults = dict(session.correct), dict(session.defaults)
+        other = ItemSession(self, state)
         for name in self.responses:
             other.state.values[name] = other.state.key(name)
         if not any(other.state.values[name] for name in self.responses):

@@ -100,7 +100,7 @@ def test_any_expression_ends_in_a_value_or_an_error(trees, dialect, seed):
     rules = "".join(put(name, tree) for name, tree in zip(targets, trees, strict=False))
     template = put("X", trees[0], "Template")
     data = document(DECLARED, rules, template=template, dialect=dialect)
-    start = time.perf_counter()
+    start = time.process_time()
     try:
         item = compile_item(data)
         first, second = item.score(ANSWERS, seed), item.score(ANSWERS, seed)
@@ -108,7 +108,7 @@ def test_any_expression_ends_in_a_value_or_an_error(trees, dialect, seed):
     except ScoringError:
         return
     finally:
-        assert time.perf_counter() - start < SECONDS
+        assert time.process_time() - start < SECONDS
     # NaN never appears, so that equal means equal.
     assert first.outcomes == second.outcomes
 
@@ -201,20 +201,20 @@ REPEAT = '<repeat numberRepeats="9999">'
     ],
 )  # fmt: skip
 def test_work_is_bounded(processing, said):
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(ScoringError) as fault:
         compile_item(document(DECLARED, processing)).score(ANSWERS)
     assert said in str(fault.value)
-    assert time.perf_counter() - start < SECONDS
+    assert time.process_time() - start < SECONDS
 
 
 def test_restarts_are_bounded_in_a_large_template():
     never = f"<templateConstraint><gt>{f(1)}{f(2)}</gt></templateConstraint>"
     template = put("T", '<randomInteger min="0" max="9"/>', "Template") * 4000 + never
-    start = time.perf_counter()
+    start = time.process_time()
     warned = compile_item(document(DECLARED, "", template=template)).score({}).warnings
     assert any("declared defaults stand" in warning for warning in warned)
-    assert time.perf_counter() - start < SECONDS
+    assert time.process_time() - start < SECONDS
 
 
 def test_numbers_cannot_grow_without_end():

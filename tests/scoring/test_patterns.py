@@ -80,9 +80,9 @@ def test_against_a_general_library_for_xml_schema(pattern, texts):
 )
 def test_what_hangs_a_backtracking_matcher_ends_here(pattern):
     """Patterns of the kinds that are known to take exponential time; common practice, no source."""
-    start = time.perf_counter()
+    start = time.process_time()
     assert not compile_pattern(pattern).matches("a" * 800)
-    assert time.perf_counter() - start < 5
+    assert time.process_time() - start < 5
 
 
 @pytest.mark.parametrize(
