@@ -80,7 +80,11 @@ class _Builder:
         self.cases = {family.cases[variant.case].name for variant in group.variants}
         self.unknowns = set(family.find)
         self.written = {written.name: written for written in self._all_written()}
-        self.known = {w.expression: Name(w.name) for w in self.written.values()}
+        self.known = {
+            written.expression: Name(written.name)
+            for written in self.written.values()
+            if children(written.expression) and names_in(written.expression) - {"pi"}
+        }  # a plain number or name stands in too many places to mean the quantity
         self.paragraph = self._paragraphs()
 
     def path(self) -> WorkedPath:
