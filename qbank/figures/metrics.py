@@ -79,6 +79,7 @@ def width(runs: Runs) -> float:
 
 def depth(runs: Runs) -> float:
     """How far a label reaches below its baseline."""
-    if any(run.style == "low" for run in runs):
-        return LOW_DROP + DESCENT * LOW_SIZE
+    for _, style in runs:
+        if style == "low":
+            return LOW_DROP + DESCENT * LOW_SIZE
     return DESCENT * SIZE

@@ -36,7 +36,7 @@ class Parameters:
     def points(self, name: str) -> list[Point]:
         """Positions in a row."""
         flat = self.numbers[name]
-        return list(zip(flat[::2], flat[1::2], strict=True))
+        return list(zip(flat[::2], flat[1::2], strict=False))
 
     def yes(self, name: str) -> bool:
         """Whether a switch is on."""

@@ -1,19 +1,45 @@
 """Where a label may stand beside a point or along a line, best places first.
 
-Spots are worked out one by one as they are tried, since the first is usually free.
+Spots are worked out one by one as they are tried, since the first is usually free, and anew
+each time they are asked for.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from math import hypot
+from typing import ParamSpec
 
 from qbank.figures.canvas import Point, Spot
+
+P = ParamSpec("P")
 
 SIDES = {"right": (1, 0), "left": (-1, 0), "above": (0, 1), "below": (0, -1)}
 _DIAGONALS = ((1, 1), (-1, 1), (1, -1), (-1, -1))
 GAP = 5.0
 ROUND = len(SIDES) + len(_DIAGONALS)  # spots of one round of `around`
+
+
+class Spots:
+    """Spots in order of preference; each iteration works them out from the beginning."""
+
+    __slots__ = ("_make",)
+
+    def __init__(self, make: Callable[[], Iterator[Spot]]) -> None:
+        self._make = make
+
+    def __iter__(self) -> Iterator[Spot]:
+        return self._make()
+
+
+def again(make: Callable[P, Iterator[Spot]]) -> Callable[P, Spots]:
+    """Turns a generator of spots into a function whose result can be iterated again and again."""
+
+    def spots(*args: P.args, **kwargs: P.kwargs) -> Spots:
+        return Spots(partial(make, *args, **kwargs))
+
+    return spots
 
 
 def ways(side: str) -> list[tuple[int, int]]:
@@ -22,6 +48,7 @@ def ways(side: str) -> list[tuple[int, int]]:
     return [first, *(way for way in SIDES.values() if way != first), *_DIAGONALS]
 
 
+@again
 def around(point: Point, gap: float = GAP, side: str = "", order: str = "right") -> Iterator[Spot]:
     """Spots around a point that is `gap` in radius: the author's `side`, then the others.
 
@@ -35,6 +62,7 @@ def around(point: Point, gap: float = GAP, side: str = "", order: str = "right")
             yield x + across * reach, y + up * reach, across, up
 
 
+@again
 def along(start: Point, end: Point, side: str = "", gap: float = GAP) -> Iterator[Spot]:
     """Spots beside a straight line: at its middle, then nearer to its ends, on either side.
 

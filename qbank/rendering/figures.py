@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from itertools import chain, repeat
 from math import ceil, floor, isfinite, isnan
 from typing import Literal, NamedTuple
@@ -52,28 +53,32 @@ class _Row:
 
 
 class Figures:
-    """The figure of a family in one case, with the stem or (`solved`) in the solution."""
+    """The figure of a family in one case: with the stem, and in the solution with more shapes.
 
-    def __init__(self, sentences: Sentences, described: Sentence, *, solved: bool) -> None:
+    `described` is what the author says of it.
+    """
+
+    def __init__(self, sentences: Sentences, described: Sentence) -> None:
         figure = sentences.family.figure
         if figure is None:
             raise ValueError(f"the family '{sentences.family.name}' has no figure")
         case = sentences.formulas.case.name
-        shapes = [*figure.shapes, *(figure.solved if solved else ())]
         self._sentences = sentences
         self._family = sentences.family
         self._place = figure.place
-        self._suffix = "-solved" if solved else ""
-        shown = [shape for shape in shapes if not shape.only or case in shape.only]
-        self._columns = [self._shape(shape) for shape in shown]
+        self._shapes = [self._shape(shape) for shape in figure.shapes]
+        self._added = [
+            self._shape(shape) for shape in figure.solved if not shape.only or case in shape.only
+        ]
         self._described = text([self._text(part) for part in described])
 
-    def images(self) -> Column[Image]:
+    def images(self, *, solved: bool) -> Column[Image]:
         """A picture for each row. Raises FamilyError for one that cannot be drawn legibly."""
-        rows = apply(_Row, together(self._columns), identifiers, self._described, _seeds, _indices)
-        return apply(self._image, rows)
+        columns = [*self._shapes, *(self._added if solved else ())]
+        rows = apply(_Row, together(columns), identifiers, self._described, _seeds, _indices)
+        return apply(partial(self._image, "-solved" if solved else ""), rows)
 
-    def _image(self, row: _Row) -> Image:
+    def _image(self, suffix: str, row: _Row) -> Image:
         """Raises FamilyError where a label finds no room or the drawing is too large."""
         drawn = row.drawn
         around = [obstacle for part in drawn for obstacle in part.obstacles]
@@ -101,7 +106,7 @@ class Figures:
             strokes, canvas.texts, frame, self._family.title, f"{row.described} {labels}".strip()
         )
         return Image(
-            name=f"figure-{row.identifier}{self._suffix}.svg",
+            name=f"figure-{row.identifier}{suffix}.svg",
             media_type=MEDIA_TYPE,
             data=data,
             alt=row.described,
@@ -132,12 +137,12 @@ class Figures:
         labels = together([self._runs(shape.texts[name]) for name in names])
         if not shape.lists and not any(map(names_in, nodes)):
             values = [float(column[0]) for column in compile_nodes(nodes)({}, 1)] if nodes else []
-            drawn = _kept(_drawn(shape, _named(shape, values)))
+            drawn = _drawn(shape, _named(shape, values))
             return apply(lambda runs: _labelled(drawn, dict(zip(names, runs, strict=True))), labels)
         program = compile_nodes([*nodes, *shape.lists.values()])
         count = len(nodes)
 
-        def rows(batch: Batch) -> Iterator[_Drawn]:
+        def drawn_in(batch: Batch) -> Iterator[_Drawn]:
             columns = [column.tolist() for column in program(batch.env, batch.n)]
             lists = zip(*columns[count:], strict=True) if shape.lists else repeat(())
             flat = zip(*columns[:count], strict=True)
@@ -148,7 +153,8 @@ class Figures:
                 drawn = _drawn(shape, numbers)
                 yield _labelled(drawn, dict(zip(names, runs, strict=True)))
 
-        return rows
+        # the figures of stem and solution share what is drawn
+        return lambda batch: batch.once((self, shape.place), lambda rows: list(drawn_in(rows)))
 
     # ------------------------------------------------------------------------ texts
 
@@ -241,12 +247,6 @@ def _drawn(shape: Shape, numbers: Mapping[str, tuple[float, ...]]) -> _Drawn:
     boxes = [stroke_box(stroke) for stroke in strokes]
     box = union(boxes) if boxes else None
     return _Drawn(elements(strokes), recording.labels, obstacles(strokes, boxes), box)
-
-
-def _kept(drawn: _Drawn) -> _Drawn:
-    """The same with its spots all worked out, for use in many rows."""
-    labels = [Label(label.runs, tuple(label.spots)) for label in drawn.labels]
-    return _Drawn(drawn.elements, labels, drawn.obstacles, drawn.box)
 
 
 def _labelled(drawn: _Drawn, runs: Mapping[str, Runs]) -> _Drawn:

@@ -89,10 +89,8 @@ class _CaseRenderer:
         formulas = CaseFormulas(family, case, self._ledger, messages_for(texts.language))
         sentences = Sentences(formulas)
         if family.figure is not None:
-            sentences.figures = {
-                solved: Figures(sentences, texts.figure, solved=solved).images()
-                for solved in (False, True)
-            }
+            figures = Figures(sentences, texts.figure)
+            sentences.figures = {solved: figures.images(solved=solved) for solved in (False, True)}
         parts = Parts(sentences)
         metadata = Metadata(
             family.subject, family.level, family.licence, family.authors, family.objectives

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import chain
 from math import cos, pi, sin
 
 from qbank.figures.canvas import Canvas, Pen, Point, Spot
 from qbank.figures.geometry import arc, head
 from qbank.figures.parameters import Parameters
-from qbank.figures.spots import around
+from qbank.figures.spots import again, around
 
 
 def draw(canvas: Canvas, shape: Parameters) -> None:
@@ -22,11 +21,10 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
         lean = end + sense * pi / 2 - sense * 0.13
         tip = point[0] + radius * cos(end), point[1] + radius * sin(end)
         head(canvas, tip, (cos(lean), sin(lean)))
-    canvas.label(
-        shape.label, chain(_spots(point, radius, (start + end) / 2), around(point, radius + 5))
-    )
+    canvas.label(shape.label, _spots(point, radius, (start + end) / 2))
 
 
+@again
 def _spots(point: Point, radius: float, half: float) -> Iterator[Spot]:
     across = 0 if abs(cos(half)) < 0.35 else (1 if cos(half) > 0 else -1)
     up = 0 if abs(sin(half)) < 0.35 else (1 if sin(half) > 0 else -1)
@@ -34,3 +32,4 @@ def _spots(point: Point, radius: float, half: float) -> Iterator[Spot]:
         x, y = point[0] + reach * cos(half), point[1] + reach * sin(half)
         yield x, y, across, 0 if across else up
         yield x, y, across, up
+    yield from around(point, radius + 5)

@@ -8,7 +8,7 @@ from math import cos, sin
 from qbank.figures.canvas import Canvas, Pen, Point, Spot
 from qbank.figures.geometry import HEAD, direction, head, moved
 from qbank.figures.parameters import Parameters
-from qbank.figures.spots import along, around
+from qbank.figures.spots import again, along, around
 
 
 def draw(canvas: Canvas, shape: Parameters) -> None:
@@ -21,9 +21,10 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     canvas.label(shape.label, _spots(start, end, shape.side, _ahead(way)))
 
 
+@again
 def _spots(start: Point, end: Point, side: str, ahead: str) -> Iterator[Spot]:
     """At the tip, unless the author asks for a side of the arrow."""
-    at_tip = around(end, 5.0, side, ahead)
+    at_tip = iter(around(end, 5.0, side, ahead))
     if not side or side == ahead:
         yield next(at_tip)
     yield from along(start, end, side)

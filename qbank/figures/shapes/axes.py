@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from itertools import chain, islice
+from collections.abc import Iterator, Sequence
+from itertools import islice
 from math import ceil, floor
 
-from qbank.figures.canvas import Canvas, Fill, Pen, Point, Run, Runs
+from qbank.figures.canvas import Canvas, Fill, Pen, Point, Run, Runs, Spot
 from qbank.figures.geometry import head
 from qbank.figures.metrics import width
 from qbank.figures.parameters import Parameters
-from qbank.figures.spots import ROUND, around
+from qbank.figures.spots import ROUND, again, around
 
 TICK = 5.0
 TALL = 24.0  # room for a number on the axis up
@@ -56,8 +56,13 @@ def curve(canvas: Canvas, shape: Parameters) -> None:
     canvas.line(points, Pen.DASHED if shape.yes("dashed") else Pen.LINE)
     middle = len(points) // 2
     near = [points[middle], points[middle // 2], points[3 * middle // 2], points[-1]]
-    rounds = (islice(around(point, 8.0, shape.side, "above"), 2 * ROUND) for point in near)
-    canvas.label(shape.label, chain.from_iterable(rounds))
+    canvas.label(shape.label, _near(near, shape.side))
+
+
+@again
+def _near(points: Sequence[Point], side: str) -> Iterator[Spot]:
+    for point in points:
+        yield from islice(around(point, 8.0, side, "above"), 2 * ROUND)
 
 
 def mark(canvas: Canvas, shape: Parameters) -> None:

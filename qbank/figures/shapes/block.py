@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from qbank.figures.canvas import Canvas, Fill, Pen, Point, Spot
 from qbank.figures.geometry import turned
 from qbank.figures.parameters import Parameters
-from qbank.figures.spots import ways, within
+from qbank.figures.spots import again, ways, within
 
 
 def draw(canvas: Canvas, shape: Parameters) -> None:
@@ -30,6 +30,7 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     canvas.label(shape.label, _spots(shape.side, middle, reach_x, reach_y))
 
 
+@again
 def _spots(side: str, middle: Point, reach_x: float, reach_y: float) -> Iterator[Spot]:
     if not side:
         yield within(middle)

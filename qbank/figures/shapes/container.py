@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from qbank.figures.canvas import Canvas, Fill, Pen, Point, Spot
 from qbank.figures.parameters import Parameters
-from qbank.figures.spots import ways
+from qbank.figures.spots import again, ways
 
 
 def draw(canvas: Canvas, shape: Parameters) -> None:
@@ -25,6 +25,7 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     canvas.label(shape.label, _spots(shape.side, (x, y), (wide, high), level))
 
 
+@again
 def _spots(side: str, foot: Point, size: Point, level: float) -> Iterator[Spot]:
     (x, y), (wide, high) = foot, size
     if not side:

@@ -8,7 +8,7 @@ from itertools import islice
 from qbank.figures.canvas import Canvas, Pen, Point, Spot
 from qbank.figures.geometry import direction, head, moved
 from qbank.figures.parameters import Parameters
-from qbank.figures.spots import along, beyond_end
+from qbank.figures.spots import again, along, beyond_end
 
 BEYOND = 4.0  # of the extension lines
 
@@ -37,9 +37,10 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
     canvas.label(shape.label, _spots(a, b, shape.side, tail))
 
 
+@again
 def _spots(a: Point, b: Point, side: str, tail: float) -> Iterator[Spot]:
     way, _ = direction(a, b)
-    beside = along(a, b, side)
+    beside = iter(along(a, b, side))
     yield from islice(beside, 10)
     yield beyond_end(b, way, tail)
     yield beyond_end(a, (-way[0], -way[1]), tail)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from itertools import chain, islice
+from collections.abc import Iterator
+from itertools import islice
 from math import cos, sin
 
-from qbank.figures.canvas import Canvas, Fill, Pen
+from qbank.figures.canvas import Canvas, Fill, Pen, Point, Spot
 from qbank.figures.parameters import Parameters
-from qbank.figures.spots import along, around
+from qbank.figures.spots import again, along, around
 
 
 def draw(canvas: Canvas, shape: Parameters) -> None:
@@ -20,8 +21,12 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
         way = shape.number("towards")
         rim = centre[0] + radius * cos(way), centre[1] + radius * sin(way)
         canvas.line([centre, rim], Pen.THIN)
-        outside = around(rim, side=shape.side, order="right" if cos(way) >= 0 else "left")
-        beside = islice(along(centre, rim, shape.side), 10)
-        canvas.label(shape.label, chain(beside, outside))
+        canvas.label(shape.label, _spots(centre, rim, shape.side))
     else:
         canvas.label(shape.label, around(centre, radius + 5, shape.side))
+
+
+@again
+def _spots(centre: Point, rim: Point, side: str) -> Iterator[Spot]:
+    yield from islice(along(centre, rim, side), 10)
+    yield from around(rim, side=side, order="right" if rim[0] >= centre[0] else "left")

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from itertools import chain, islice
+from collections.abc import Iterator
+from itertools import islice
 
-from qbank.figures.canvas import Canvas, Pen
+from qbank.figures.canvas import Canvas, Pen, Point, Spot
 from qbank.figures.geometry import direction, head, moved
 from qbank.figures.parameters import Parameters
-from qbank.figures.spots import along, around
+from qbank.figures.spots import again, along, around
 
 DOWN = (0.0, -1.0)
 
@@ -19,8 +20,7 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
         tail = tip[0], tip[1] + shape.number("height", 60.0)
         canvas.line([tail, (tip[0], tip[1] + 6)])
         head(canvas, tip, DOWN)
-        over = islice(around(tail, 4.0, shape.side, "above"), 3)
-        canvas.label(shape.label, chain(over, along(tail, tip, shape.side)))
+        canvas.label(shape.label, _spots(tail, tip, shape.side))
         return
     start, end = shape.point("from"), shape.point("to")
     height = shape.number("height", 28.0)
@@ -33,3 +33,9 @@ def draw(canvas: Canvas, shape: Parameters) -> None:
         canvas.line([(tip[0], tip[1] + height), tip], Pen.THIN, clear=False)
         head(canvas, tip, DOWN, 6.0, clear=False)
     canvas.label(shape.label, along(top[0], top[1], shape.side or "above"))
+
+
+@again
+def _spots(tail: Point, tip: Point, side: str) -> Iterator[Spot]:
+    yield from islice(around(tail, 4.0, side, "above"), 3)
+    yield from along(tail, tip, side)
