@@ -90,7 +90,7 @@ def confirm(facts: Facts) -> Iterator[Outcome]:
         )
 
 
-def _stated(  # noqa: PLR0917 - facts and label first, then what is said of them
+def _stated(
     facts: Facts,
     label: tuple[str, int],
     subject: str,

@@ -113,7 +113,7 @@ def family_of(root: Node, name: str) -> Family:
         settings=settings,
         equal_shares=top.words("shares") == "equal",
         digest=digest(root),
-        draw_key=digest(top.need("family"), root.entries["given"].value),
+        draw_key=digest(top.need("family"), top.value("given")),
         place=root.place,
         figure=figure,
         working=_working(top),
