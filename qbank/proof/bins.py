@@ -32,13 +32,13 @@ class Bins:
 
 
 def bins_for(values: Floats) -> Bins:
-    """Bins that hold all of the values (n,), which are finite; one bin where all are equal.
+    """Bins that hold all of the values (n,), which are finite; one bin where they hardly differ.
 
     >>> bins_for(np.array([1.0, 19.0])).edges
     array([ 0.,  2.,  4.,  6.,  8., 10., 12., 14., 16., 18., 20.])
     """
     low, high = float(values.min()), float(values.max())
-    if low == high:
+    if high - low <= 1e-9 * max(abs(low), abs(high)):  # too close for edges between them
         return Bins(np.array([low, high]), by_powers=False)
     if low > 0.0 and math.log10(high / low) >= DECADES_APART:
         return Bins(_powers(low, high), by_powers=True)

@@ -84,9 +84,9 @@ def _filtered(mathml: str, display: bool) -> str | None:
         root = etree.fromstring(mathml, secure_parser())
     except (etree.XMLSyntaxError, ValueError):  # ValueError: characters XML cannot hold
         return None
-    if _name(root) != "math":
-        return None
     try:
+        if _name(root) != "math":
+            return None
         return _element(root, ' display="block"' if display else "")
     except _NotPresentationError:
         return None

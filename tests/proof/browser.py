@@ -8,12 +8,20 @@ import os
 import select
 import shutil
 import subprocess
+import sys
 import tempfile
 import time
 from pathlib import Path
 from typing import Any
 
-TAG = True
+# The protocol's pipe is file descriptors 3 and 4; this becomes the browser with them in place.
+WIRE = """
+import fcntl, os, sys
+ends = [fcntl.fcntl(int(end), fcntl.F_DUPFD, 10) for end in sys.argv[1:3]]
+os.dup2(ends[0], 3)
+os.dup2(ends[1], 4)
+os.execv(sys.argv[3], sys.argv[3:])
+"""
 PATIENCE = 60.0  # seconds for one command
 
 
@@ -25,11 +33,10 @@ class Browser:
         to_browser, self._out = os.pipe()
         self._in, from_browser = os.pipe()
 
-        # The protocol's pipe is file descriptors 3 and 4, which the shell sets up.
-        wire = f'exec "$@" 3<&{to_browser} 4>&{from_browser}'
         self._process = subprocess.Popen(
             [
-                *("sh", "-c", wire, "sh", str(shutil.which("chromium"))),
+                *(sys.executable, "-c", WIRE, str(to_browser), str(from_browser)),
+                str(shutil.which("chromium")),
                 *("--headless", "--no-sandbox", "--disable-gpu", "--remote-debugging-pipe"),
                 *("--disable-background-networking", "--no-first-run", "--hide-scrollbars"),
                 f"--user-data-dir={self._folder}",
@@ -46,6 +53,13 @@ class Browser:
         self._last = 0
         self._session: str | None = None
         self.events: list[dict[str, Any]] = []
+        try:
+            self._attach()
+        except BaseException:
+            self.close()
+            raise
+
+    def _attach(self) -> None:
         targets = self.call("Target.getTargets")["targetInfos"]
         page = next(t["targetId"] for t in targets if t["type"] == "page")
         attached = self.call("Target.attachToTarget", targetId=page, flatten=True)
@@ -163,5 +177,5 @@ class Browser:
 
     def pdf(self, path: Path) -> None:
         """The page as it would be printed."""
-        printed = self.call("Page.printToPDF", preferCSSPageSize=True, generateTaggedPDF=TAG)
+        printed = self.call("Page.printToPDF", preferCSSPageSize=True, generateTaggedPDF=True)
         path.write_bytes(base64.b64decode(printed["data"]))
