@@ -124,15 +124,17 @@ def read_accepted(scalar: Scalar, unit: Unit, what: str) -> tuple[Fixed, ...]:
 def read_listed(scalar: Scalar, what: str) -> tuple[Listed, Unit, bool]:
     """`4.7, 10, 22 kΩ` -> the values, their unit and whether one was written with an e."""
     numbers: list[Numeral] = []
+    seen: set[Fraction] = set()
     at = _skip(scalar.text, 0)
     while True:
         number, end = numeral(scalar, at, what)
-        if any(number.value == other.value for other in numbers):
+        if number.value in seen:
             raise scalar.fault(
                 f"{what}: the value {scalar.text[at:end]} is listed twice",
                 (at, end),
                 "delete one of the two",
             )
+        seen.add(number.value)
         numbers.append(number)
         comma = _COMMA.match(scalar.text, end)
         if comma is None:

@@ -7,7 +7,7 @@ will do, and the file is read again, until it is read to its end or nothing can 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -19,9 +19,8 @@ from qbank.family.reader import decode, read_bytes, read_nodes
 MOST_FAULTS = 20
 _NAME = re.compile(r"[A-Za-z][A-Za-z0-9]*(?:_[A-Za-z0-9]+)*")
 _OPTIONAL = ("rules", "confirm", "slips", "ask", "settings")  # sections whose entries can go
-_SAYING = ("let", "laws", "rules", "confirm", "slips", "ask")  # sections of expressions
+_SAYING = ("laws", "rules", "confirm", "slips", "ask")  # sections of expressions
 _QUANTITIES = ("given", "let", "find")
-_DECLARING = (("given",), ("let",))  # faults at a name there are about its use
 
 Step = str | int
 Trail = tuple[Step, ...]
@@ -30,17 +29,23 @@ Trail = tuple[Step, ...]
 def read_faults(path: Path) -> tuple[list[FamilyError], bool]:
     """The faults of a family file, and whether it was read to its end with them put aside.
 
-    Raises FamilyError where there is no file, or it is no plain YAML data.
+    A fault is left out rather than one invented: where putting something aside may itself have
+    caused the next fault, reading stops. Raises FamilyError where there is no file, or it is no
+    plain YAML data.
     """
     root: Node = read_nodes(decode(read_bytes(path), str(path)), str(path))
     faults: list[FamilyError] = []
+    seen: set[int] = set()  # where the nodes at fault begin
     fault = _fault_of(root, path)
     while fault is not None and len(faults) < MOST_FAULTS:
         faults.append(fault)
         trail = _trail(root, fault)
-        for cured in _cures(root, trail, len(faults)):
+        seen.add(_start(root, trail))
+        for cured, doubtful in _cures(root, trail, len(faults)):
             found = _fault_of(cured, path)
-            if found is None or not _lingers(cured, trail, fault, found):
+            where = _trail(cured, found) if found else ()
+            if found is None or (where[:1] and _start(cured, where) not in seen
+                                 and where[0] not in doubtful):  # fmt: skip
                 root, fault = cured, found
                 break
         else:
@@ -56,19 +61,19 @@ def _fault_of(root: Node, path: Path) -> FamilyError | None:
     return None
 
 
-def _lingers(root: Node, trail: Trail, before: FamilyError, after: FamilyError) -> bool:
-    """Whether what was put aside is still at fault, or is so in another way."""
-    if _trail(root, after) != trail:
-        return False
-    if trail[:1] in _DECLARING or not isinstance(_at(root, trail), Scalar):
-        return after.message == before.message
-    return True
+def _start(root: Node, trail: Trail) -> int:
+    node = _at(root, trail)
+    return -1 if node is None else node.start
 
 
 # ---------------------------------------------------------------------------- putting aside
 
+Cure = tuple[
+    Node, Collection[str]
+]  # the file, and the sections where a next fault may be its doing
 
-def _cures(root: Node, trail: Trail, number: int) -> Iterator[Node]:
+
+def _cures(root: Node, trail: Trail, number: int) -> Iterator[Cure]:
     """The file without what stands at a trail, in several ways, the gentlest first.
 
     Each may fail. The stem is left alone, because what it shows cannot be put aside.
@@ -77,28 +82,33 @@ def _cures(root: Node, trail: Trail, number: int) -> Iterator[Node]:
         return
     section = trail[0]
     at = _at(root, trail)
-    if isinstance(at, Scalar) and (section in _SAYING or trail[-1] == "when"):
-        names = _names_in(root, at.text)
+    if isinstance(at, Scalar) and (section in _SAYING or trail[-1] in {"equals", "when"}):
+        names = [name for name in _names_in(root, at.text) if name not in trail]
         zero = " + ".join([f"0*{name}" for name in names] or ["0"])
         unknowns = "".join(f" + 0*{name}" for name in _declared(root, ("find",)))
         for text in (f"{zero}{unknowns} + 0*{number} = 0", zero, f"{zero} == 0", "0 == 0"):
-            yield _with(root, trail, replace(at, text=text))
-    if section in ("given", "let") and len(trail) == 2 and isinstance(trail[1], str):
-        yield from _with_use(root, trail[1])
-    if section in _OPTIONAL and len(trail) > 1:
-        yield _with(root, trail[:2], None)
-    if trail[:2] in (("text", "hints"), ("text", "solution")) and len(trail) > 2:
-        yield _with(root, trail[:3], None)
+            yield _with(root, trail, replace(at, text=text)), ()
+    if section in {"given", "let"} and len(trail) == 2 and isinstance(trail[1], str):
+        for cured in _with_use(root, trail[1]):
+            yield cured, ("rules", "text")
+    dropped = trail[:2] if section in _OPTIONAL else trail[:3]
+    if section in _OPTIONAL or trail[:2] in {("text", "hints"), ("text", "solution")}:
+        uses = ("given", "let", "cases", "figure", "settings")
+        slips = ("ask",) if section == "slips" else ()
+        yield _with(root, dropped, None), (*uses, *slips)
 
 
 def _with_use(root: Mapping, name: str) -> Iterator[Node]:
-    """The file with a rule that uses a quantity, or with a stem that shows it."""
+    """The file with a rule that uses a quantity, with a stem that shows it, and with both."""
     stem = _at(root, ("text", "stem"))
     if not isinstance(stem, Scalar):
         return
     rules = root.entries.get("rules")
     items = rules.value.items if rules and isinstance(rules.value, Listing) else ()
-    for need in (f"0*{name} == 0", f"0*count({name}) == 0"):
+    for need, field in (
+        (f"0*{name} == 0", f"{{{name}}}"),
+        (f"0*count({name}) == 0", f"{{table {name}}}"),
+    ):
         parts = {"need": need, "because": "it is put aside"}
         entries = {
             key: Entry(replace(stem, text=key), replace(stem, text=text))
@@ -107,9 +117,11 @@ def _with_use(root: Mapping, name: str) -> Iterator[Node]:
         rule = Mapping(entries, root.source, root.start, root.end)
         listing = Listing((*items, rule), root.source, root.start, root.end)
         entry = Entry(replace(stem, text="rules"), listing)
-        yield replace(root, entries={**root.entries, "rules": entry})
-    for field in (f"{{{name}}}", f"{{table {name}}}"):
-        yield _with(root, ("text", "stem"), replace(stem, text=f"{stem.text}\n\n{field}"))
+        used = replace(root, entries={**root.entries, "rules": entry})
+        shown = replace(stem, text=f"{stem.text}\n\n{field}")
+        yield used
+        yield _with(root, ("text", "stem"), shown)
+        yield _with(used, ("text", "stem"), shown)
 
 
 def _declared(root: Mapping, sections: tuple[str, ...]) -> list[str]:
