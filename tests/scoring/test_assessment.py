@@ -39,7 +39,8 @@ def ref(name: str, more: str = "", inner: str = "", href: str = "item.xml") -> s
 
 
 def section(name: str, inner: str, more: str = "") -> str:
-    return f'<assessmentSection identifier="{name}" title="{name}" visible="false" {more}>{inner}</assessmentSection>'
+    opening = f'<assessmentSection identifier="{name}" title="{name}" visible="false" {more}>'
+    return f"{opening}{inner}</assessmentSection>"
 
 
 def make_test(
@@ -47,8 +48,9 @@ def make_test(
 ):
     total = declare("outcome", "SCORE", "float", "0")
     text = dialect.markup(
-        f'<assessmentTest xmlns="{dialect.namespace}" identifier="T" title="T">{total}{declarations}'
-        f'<testPart identifier="P" navigationMode="nonlinear" submissionMode="individual">{sections}'
+        f'<assessmentTest xmlns="{dialect.namespace}" identifier="T" title="T">{total}'
+        f'{declarations}<testPart identifier="P" navigationMode="nonlinear" '
+        f'submissionMode="individual">{sections}'
         f"</testPart><outcomeProcessing>{processing}</outcomeProcessing>{after}</assessmentTest>"
     )
     items = {"item.xml": compile_item(ITEM), "bare.xml": compile_item(BARE)}
@@ -262,10 +264,11 @@ def test_branches_are_said_not_to_be_judged():
 def test_a_test_from_a_package_and_one_without(tmp_path: Path):
     (tmp_path / "items").mkdir()
     (tmp_path / "items" / "a.xml").write_bytes(ITEM)
+    refs = ref("A", href="items/a.xml") + ref("B", href="../x.xml")
     (tmp_path / "test.xml").write_text(
         f'<assessmentTest xmlns="{QTI_21.namespace}" identifier="T" title="T">'
         + declare("outcome", "SCORE", "float", "0")
-        + f'<testPart identifier="P">{section("S", ref("A", href="items/a.xml") + ref("B", href="../x.xml"))}'
+        + f'<testPart identifier="P">{section("S", refs)}'
         "</testPart><outcomeProcessing>"
         + put("SCORE", '<sum><testVariables variableIdentifier="SCORE"/></sum>')
         + "</outcomeProcessing></assessmentTest>"

@@ -30,14 +30,18 @@ SECONDS = 10.0
 NAMES = ["R1", "R2", "SCORE", "X", "T", "MANY", "SEQ", "REC", "P", "completionStatus", "NONE"]
 ATTRIBUTES = {
     "identifier": NAMES, "variableIdentifier": NAMES, "fieldIdentifier": ["nsf", "a"],
-    "baseType": ["integer", "float", "string", "identifier", "boolean", "point", "pair", "duration"],
+    "baseType": [
+        "integer", "float", "string", "identifier", "boolean", "point", "pair", "duration",
+    ],
     "name": ["pi", "sin", "atan2", "floor", "exp", "mean", "sampleSD"],
     "toleranceMode": ["exact", "absolute", "relative"], "tolerance": ["0.5", "1 2", "X", "-1"],
     "roundingMode": ["significantFigures", "decimalPlaces"], "figures": ["0", "3", "T", "999"],
     "n": ["1", "0", "T", "-3"], "numberRepeats": ["2", "50", "T", "-1"],
     "min": ["0", "-3", "1e9", "T"], "max": ["5", "1e300", "T"], "step": ["1", "0", "2"],
-    "caseSensitive": ["true", "false"], "substring": ["true"], "pattern": ["a*", "(a|b)+", "[0-9]+"],
-    "shape": ["circle", "rect", "poly", "default"], "coords": ["0,0,5", "0,0,5,5", "1,1,4,4,1,4", ""],
+    "caseSensitive": ["true", "false"], "substring": ["true"],
+    "pattern": ["a*", "(a|b)+", "[0-9]+"],
+    "shape": ["circle", "rect", "poly", "default"],
+    "coords": ["0,0,5", "0,0,5,5", "1,1,4,4,1,4", ""],
 }  # fmt: skip
 TEXTS = ["", "1", "-2.5", "1e308", "-INF", "NaN", "true", "abc", "3 4", "A B", "2147483647", " 7 "]
 LEAVES = sorted(name for name, (_, most, _) in OPERATORS.items() if most == 0)
@@ -80,10 +84,13 @@ def branch(draw, inner) -> str:
 
 TREES = st.recursive(leaf(), branch, max_leaves=12)
 DECLARED = (
-    declare("response", "R1", "float", "3") + declare("response", "R2", "identifier", "A", cardinality="multiple")
+    declare("response", "R1", "float", "3")
+    + declare("response", "R2", "identifier", "A", cardinality="multiple")
     + declare("response", "REC", "", cardinality="record") + declare("response", "P", "point")
-    + declare("outcome", "SCORE", "float", "0") + declare("outcome", "MANY", "float", cardinality="multiple")
-    + declare("outcome", "SEQ", "string", cardinality="ordered") + declare("template", "T", "integer", "2")
+    + declare("outcome", "SCORE", "float", "0")
+    + declare("outcome", "MANY", "float", cardinality="multiple")
+    + declare("outcome", "SEQ", "string", cardinality="ordered")
+    + declare("template", "T", "integer", "2")
     + declare("template", "X", "float", "0.5")
 )  # fmt: skip
 ANSWERS = {"R1": "2.5", "R2": ["A", "B"], "REC": "1.250", "P": "3 4"}
@@ -124,7 +131,8 @@ def test_damaged_documents_end_in_an_error_or_a_score(data):
         at = data.draw(st.integers(0, len(text) - 1))
         length = data.draw(st.integers(0, 30))
         patch = data.draw(st.sampled_from(
-            ["", "<", ">", '"', "&", "&#0;", "<!--", "]]>", "identifier", "NaN", "\ud7ff", "<sum/>", "é"]
+            ["", "<", ">", '"', "&", "&#0;", "<!--", "]]>", "identifier", "NaN",
+             "\ud7ff", "<sum/>", "é"]
         ))  # fmt: skip
         text = text[:at] + patch + text[at + length :]
     try:
@@ -192,12 +200,16 @@ REPEAT = '<repeat numberRepeats="9999">'
     ("processing", "said"),
     [
         (put("SCORE", nested(MAX_DEPTH + 2, "<not>", "<null/>", "</not>")), "more than 60 deep"),
-        (nested(70, "<responseProcessingFragment>", "", "</responseProcessingFragment>"), "60 deep"),
+        (
+            nested(70, "<responseProcessingFragment>", "", "</responseProcessingFragment>"),
+            "60 deep",
+        ),
         (put("SCORE", f'<repeat numberRepeats="10001">{f(1)}</repeat>'), "at most 10000 are made"),
         (put("SCORE", nested(3, REPEAT, "<null/>", "</repeat>")), "more than 200000 steps"),
         (put("SCORE", f"{REPEAT}{f(1)}</repeat>"), "more than 1000 members"),
         ("<exitResponse/>" * 5_001, "more than 5000 rules"),
-        (put("SCORE", f'<patternMatch pattern="((a{{99}}){{99}}){{99}}">{f(1)}</patternMatch>'), "too large"),
+        (put("SCORE", f'<patternMatch pattern="((a{{99}}){{99}}){{99}}">{f(1)}</patternMatch>'),
+         "too large"),
     ],
 )  # fmt: skip
 def test_work_is_bounded(processing, said):

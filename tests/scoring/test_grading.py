@@ -26,7 +26,8 @@ ITEM = document(
     + "</responseIf><responseElse>"
     + put("FEEDBACK", "<baseValue baseType='identifier'>G</baseValue>")
     + "</responseElse></responseCondition>",
-    after='<modalFeedback outcomeIdentifier="FEEDBACK" identifier="G" showHide="show"><p>Put g in.</p></modalFeedback>',
+    after='<modalFeedback outcomeIdentifier="FEEDBACK" identifier="G" showHide="show">'
+    "<p>Put g in.</p></modalFeedback>",
 )
 
 
@@ -77,8 +78,8 @@ def test_what_is_no_package(tmp_path):
     for path in (tmp_path / "x.zip", tmp_path / "gone.zip", tmp_path / "gone.xml"):
         with pytest.raises(QbankError, match="cannot read"):
             score(path, {})
+    (tmp_path / "x.zip").unlink()
     with pytest.raises(QbankError, match="holds no items"):
-        (tmp_path / "x.zip").unlink()
         score(tmp_path, {})
 
 

@@ -195,7 +195,8 @@ def test_a_variable_of_another_name_is_the_score_when_it_is_the_only_one():
 
 FEEDBACK = (
     '<itemfeedback ident="OK"><flow_mat><material><mattext texttype="text/html">'
-    "&lt;p&gt;Well &lt;b&gt;done&lt;/b&gt; &amp;amp; dusted.&lt;/p&gt;</mattext></material></flow_mat>"
+    "&lt;p&gt;Well &lt;b&gt;done&lt;/b&gt; &amp;amp; dusted.&lt;/p&gt;</mattext>"
+    "</material></flow_mat>"
     '</itemfeedback><itemfeedback ident="SOL"><solution feedbackstyle="Complete"><solutionmaterial>'
     "<material><mattext>P = F·v</mattext></material></solutionmaterial></solution></itemfeedback>"
 )

@@ -126,7 +126,7 @@ def test_formats(number, form, expected):
 
 @pytest.mark.parametrize("form", ["", "%", "%q", "%.999f", "%500d", "%*d", "%n"])
 def test_what_is_no_format_is_refused(form):
-    with pytest.raises(ValueError, match="format|asks"):
+    with pytest.raises(ValueError, match=r"format|asks"):
         format_number(1.0, form)
 
 
