@@ -161,9 +161,9 @@ def _make_one_item(
     unpacked: bool,
     as_json: bool,
 ) -> None:
-    from qbank.parametrised.package import make_parametrised
+    from qbank.parametrised.package import make_parametrised, versions
 
-    with progress(len(families) * max(len(formats), 1), "families") as advance:
+    with progress(len(families) * (1 + len(formats or versions())), "families") as advance:
         report = make_parametrised(
             families, formats=formats, out=out, name=name, unpacked=unpacked, progress=advance
         )

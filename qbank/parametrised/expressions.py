@@ -7,7 +7,7 @@ it does not hold.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from qbank.errors import QbankError
 from qbank.expressions.tree import (
@@ -205,6 +205,3 @@ def _compared(left: str, operator: str, right: str) -> str:
     if operator in ("<=", ">="):
         return op("or", order, alike)
     return op("and", order, op("not", alike))
-
-
-Maker = Callable[[Env], str]

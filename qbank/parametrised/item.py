@@ -13,6 +13,8 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
+import numpy as np
+
 from qbank import __version__
 from qbank.errors import CheckFailed
 from qbank.family.model import ChooseValue, Enter, Family
@@ -24,19 +26,22 @@ from qbank.formats.pictures import PicturePlace
 from qbank.formats.qti_markup import HINT_TITLES, MARKUP
 from qbank.formats.xmltext import escape, number, quote, utf8
 from qbank.generation import Generator
-from qbank.instances import Instances
+from qbank.instances import Floats, Instances
 from qbank.item import Block, Item, Provenance
-from qbank.parametrised.answers import Answer, Answers, SlipRules
+from qbank.parametrised.answers import Answer, Answers
 from qbank.parametrised.expressions import InexpressibleError
 from qbank.parametrised.model import ModelRules, ensure_drawable
 from qbank.parametrised.parts import CASE, PartMarkup, PartWriter, by_case
 from qbank.parametrised.printing import Printer, block_for
+from qbank.parametrised.slips import SlipRules
 from qbank.parametrised.template import Template
 from qbank.parametrised.texts import Sources, Texter, block_of, inline_of, setting_words
+from qbank.scoring.faults import ScoringError
 from qbank.scoring.item import ScoredItem
 
 LEAST_ACCEPTANCE = 0.10  # of 100 tries at this rate 3 in 100,000 sessions meet no valid draw
 SAMPLE = 4096  # instances that say which sizes and which slips occur
+EVENED = (1.0, 0.5, 0.0)  # how far unequal shares of cases are evened out, tried in turn
 _TRIALS = 60  # sessions that measure the acceptance
 _FIRST_SEEDS = 20  # sessions until one is found that meets all constraints
 
@@ -86,7 +91,7 @@ class Parametriser:
     def write(self, dialect: Dialect) -> Parametrised:
         """The item in one version; errors as for `parametrise`."""
         drawn = self._drawn
-        draft = self._draft(dialect, equal_shares=drawn.equal_shares)
+        draft = self._draft(dialect, drawn.kept)
         defaults, keys, acceptance = drawn.defaults, drawn.keys, drawn.acceptance
         data = utf8(draft.document(defaults, keys))
         findings = item_findings(dialect, f"{self.family.name}.xml", data)
@@ -98,8 +103,12 @@ class Parametriser:
         notes = []
         if self.family.figure is not None:
             notes.append("its figure is left out, as a picture file cannot change with the draw")
-        if self.family.equal_shares and not drawn.equal_shares:
-            notes.append("its cases come as often as the data give them, not in equal shares")
+        if self.family.equal_shares and drawn.evened < 1.0:
+            notes.append(
+                "its cases come in less unequal shares than the data give, but not in equal ones"
+                if drawn.evened
+                else "its cases come as often as the data give them, not in equal shares"
+            )
         item = replace(
             draft.items[0], identifier=draft.identifier, provenance=_provenance(self.family)
         )
@@ -108,9 +117,10 @@ class Parametriser:
     @cached_property
     def _drawn(self) -> _Drawn:
         """One valid draw, from the rules, which are the same in every version."""
-        for equal_shares in [True, False] if self.family.equal_shares else [False]:
-            draft = self._draft(QTI_21, equal_shares=equal_shares)
-            drawn = _drawn(draft.document({}, {}), self.family.name, equal_shares)
+        for evened in EVENED if self.family.equal_shares else (0.0,):
+            kept = self._kept(evened)
+            draft = self._draft(QTI_21, kept)
+            drawn = _drawn(draft.document({}, {}), self.family.name, kept, evened)
             if drawn.acceptance >= LEAST_ACCEPTANCE:
                 return drawn
         raise InexpressibleError(
@@ -119,9 +129,25 @@ class Parametriser:
             f" {100 * LEAST_ACCEPTANCE:.0f} % are needed"
         )
 
-    def _draft(self, dialect: Dialect, *, equal_shares: bool) -> _Draft:
+    def _kept(self, evened: float) -> tuple[float, ...]:
+        """The share of each case's draws to keep; a rare case keeps all of its."""
+        if not evened:
+            return (1.0,) * len(self.family.cases)
+        rarest = self._natural_shares.min()
+        return tuple(((rarest / self._natural_shares) ** evened).tolist())
+
+    @cached_property
+    def _natural_shares(self) -> Floats:
+        """How often each case comes where nothing evens them, of a sample of draws."""
+        natural = Generator(replace(self.family, equal_shares=False))
+        count = min(SAMPLE, natural.count().number)
+        cases = next(natural.generate(count)).case
+        found = np.bincount(cases, minlength=len(self.family.cases))
+        return np.maximum(found, 1) / count
+
+    def _draft(self, dialect: Dialect, kept: tuple[float, ...]) -> _Draft:
         draft = _Draft(self.family, self._generator, lambda: self._sample, dialect)
-        draft.compose(equal_shares=equal_shares)
+        draft.compose(kept)
         return draft
 
 
@@ -137,12 +163,16 @@ class _Drawn:
     defaults: dict[str, Any]
     keys: dict[str, Any]
     acceptance: float
-    equal_shares: bool
+    kept: tuple[float, ...]  # of each case's draws
+    evened: float  # how far the shares of the cases are evened out, 0 to 1
 
 
-def _drawn(document: str, name: str, equal_shares: bool) -> _Drawn:
+def _drawn(document: str, name: str, kept: tuple[float, ...], evened: float) -> _Drawn:
     """Draw with the scorer."""
-    scored = ScoredItem(parse(utf8(document), name))
+    try:
+        scored = ScoredItem(parse(utf8(document), name))
+    except ScoringError as fault:  # bounds on depth and number of rules
+        raise InexpressibleError(f"its rules are too long to be run: {fault.message}") from fault
     if scored.warnings:
         raise CheckFailed(f"the rules of {name} cannot be run: {scored.warnings[0]}")
     found: tuple[dict[str, Any], dict[str, Any]] | None = None
@@ -159,7 +189,7 @@ def _drawn(document: str, name: str, equal_shares: bool) -> _Drawn:
             break
     if found is None:
         raise InexpressibleError(f"none of {tries} draws meets its rules")
-    return _Drawn(*found, valid / tries, equal_shares)
+    return _Drawn(*found, valid / tries, kept, evened)
 
 
 class _Draft:
@@ -177,11 +207,11 @@ class _Draft:
         self.items: list[Item] = []
         self._parts: list[PartMarkup] = []
 
-    def compose(self, *, equal_shares: bool) -> None:
+    def compose(self, kept: Sequence[float]) -> None:
         """Write the rules and the texts."""
         family, template = self._family, self._template
         model = ModelRules(template, family, self._generator.solver)
-        model.write(equal_shares=equal_shares)
+        model.write(kept)
         sample: Instances = self._sample_of()
         rules = Answers(template, family, sample)
         answers = self._answers(model, rules)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from qbank.expressions.tree import Node, names_in
 from qbank.family.model import Family, Rule, Sampled
@@ -16,6 +16,7 @@ from qbank.parametrised.expressions import (
     some,
     value,
     variable,
+    whole,
 )
 from qbank.parametrised.parts import CASE
 from qbank.parametrised.plans import PlanRules
@@ -23,6 +24,8 @@ from qbank.parametrised.template import Template, matches
 from qbank.parametrised.texts import SETTING
 from qbank.solving.solver import Solver
 from qbank.solving.variants import ordered_lets
+
+LOTS = 1000  # equally likely numbers, by one of which a draw is kept or thrown away
 
 
 class ModelRules:
@@ -42,8 +45,9 @@ class ModelRules:
         """The variable that names the case; None where there is one case only."""
         return CASE if len(self._family.cases) > 1 else None
 
-    def write(self, *, equal_shares: bool) -> None:
-        """All rules. Raises InexpressibleError for what the standard cannot say."""
+    def write(self, kept: Sequence[float]) -> None:
+        """All rules. `kept` is the share of each case's draws that is not thrown away to have the
+        cases in the shares wanted. Raises InexpressibleError for what the standard cannot say."""
         ensure_drawable(self._family)
         self._setting()
         lets = [(name, self._family.let[name].expression) for name in ordered_lets(self._family)]
@@ -52,7 +56,7 @@ class ModelRules:
             self.env[name] = self.drawn[name].si
             lets = self._lets(lets)
             self._judge(ready=True)
-        self._cases(equal_shares=equal_shares)
+        self._cases(kept)
         self._judge(ready=False)
         self._solve()
         for unknown in self._family.find.values():
@@ -108,7 +112,7 @@ class ModelRules:
 
     # ------------------------------------------------------------------------ cases
 
-    def _cases(self, *, equal_shares: bool) -> None:
+    def _cases(self, kept: Sequence[float]) -> None:
         """The case that the data decide, exactly one, and its constants."""
         cases, template = self._family.cases, self._template
         if len(cases) > 1:
@@ -125,11 +129,16 @@ class ModelRules:
             )
             least = 0 if otherwise else 1
             template.need(f'<anyN min="{least}" max="1">{"".join(held.values())}</anyN>')
-            if equal_shares:
-                every_case = [name_of(f"K{n}") for n in range(1, len(cases) + 1)]
-                wanted = template.declare("WANTED", "identifier")
-                template.set(wanted, op("random", op("multiple", *every_case)))
-                template.need(op("match", variable(CASE), variable(wanted)))
+            if min(kept) < 1.0:
+                limit = template.declare("LIMIT", "integer")
+                template.choose(
+                    [
+                        (matches(CASE, f"K{n}"), {limit: whole(max(1, round(LOTS * share)))})
+                        for n, share in enumerate(kept, 1)
+                    ]
+                )
+                lot = template.new("LOT", f'<randomInteger min="1" max="{LOTS}"/>', "integer")
+                template.need(op("lte", variable(lot), variable(limit)))
         for name, by_case in self._constants():
             if len(set(by_case.values())) == 1 and len(by_case) == len(cases):
                 self.env[name] = real(next(iter(by_case.values())))

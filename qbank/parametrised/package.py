@@ -56,15 +56,14 @@ def make_parametrised(
     """Write each family as one item that draws its own data, to one package per version of QTI.
 
     Without `formats`, to all versions there are. A family that cannot be written so is left out
-    and its reason is in the report. `progress` is called with the number of families written
-    since its last call.
+    and its reason is in the report. `progress` is called with how much has been done since its
+    last call, in units of which each family is one and one more for each version.
 
     Raises QbankError for a format that has no template rules and where no family can be written
     so; other errors as `make`.
     """
-    writers = [_qti(chosen) for chosen in formats] or [
-        chosen for chosen in FORMATS.values() if isinstance(chosen, QtiFormat)
-    ]
+    writers = [_qti(chosen) for chosen in formats or versions()]
+    advance = progress or (lambda _steps: None)
     report = OneItemReport()
     ready: list[Parametriser] = []
     for family in families:
@@ -73,7 +72,9 @@ def make_parametrised(
             first = parametriser.write(writers[0].dialect)
         except InexpressibleError as reason:
             report.refused[family.name] = reason.message
+            advance(1 + len(writers))
             continue
+        advance(1)
         ready.append(parametriser)
         report.acceptance[family.name] = first.acceptance
         report.notes[family.name] = first.notes
@@ -88,18 +89,22 @@ def make_parametrised(
     make_folder(folder)
     for writer in writers:
         destination = folder / writer.file_name(f"{title}-one-item", unpacked)
-        report.packages.append(_write(writer, title, ready, destination, unpacked, progress))
+        report.packages.append(_write(writer, title, ready, destination, unpacked, advance))
     return report
+
+
+def versions() -> list[str]:
+    """The formats that have template rules."""
+    return [name for name, chosen in FORMATS.items() if isinstance(chosen, QtiFormat)]
 
 
 def _qti(name: str) -> QtiFormat:
     chosen = find_format(name)
     if isinstance(chosen, QtiFormat):
         return chosen
-    able = ", ".join(n for n, other in FORMATS.items() if isinstance(other, QtiFormat))
     raise QbankError(
         f"the format '{name}' has no rules that draw data, so a family cannot be one item in it",
-        hint=f"choose from {able}, or write instances",
+        hint=f"choose from {', '.join(versions())}, or write instances",
     )
 
 
@@ -109,7 +114,7 @@ def _write(
     ready: Sequence[Parametriser],
     destination: Path,
     unpacked: bool,
-    progress: Callable[[int], None] | None,
+    advance: Callable[[int], None],
 ) -> WriteReport:
     pools = tuple(Pool(p.family.name, p.family.title, 1, len(p.family.ask)) for p in ready)
     language = next(iter(ready[0].family.texts))
@@ -119,8 +124,7 @@ def _write(
         for parametriser in ready:
             made: Parametrised = parametriser.write(writer.dialect)
             package.add_document(made.item, made.data)
-            if progress is not None:
-                progress(1)
+            advance(1)
         package.finish()
         archive.commit()
     return WriteReport(destination, writer.name, len(ready), archive.members)

@@ -48,6 +48,7 @@ class Layout:
 
     @property
     def identifier(self) -> str:
+        """What the variable that picks a layout is set to for this one."""
         return f"{'S' if self.scientific else 'D'}{self.decimals}"
 
 
@@ -65,6 +66,7 @@ class Printed:
 
     @property
     def has_power(self) -> bool:
+        """Whether it is printed with a power of ten in some draws."""
         return any(layout.scientific for layout in self.layouts)
 
 

@@ -115,10 +115,12 @@ class Texter:
         return self._printer.number(key, name, fmt, round_values(finite, fmt))
 
     def may_be_negative(self, text: str) -> bool:
+        """Whether a mark stands for a number that is negative in some draws."""
         found = MARK.fullmatch(text)
         return found is not None and self._printer.printed[found[1]].negative
 
     def has_power(self, text: str) -> bool:
+        """Whether a number, or what a mark stands for, is written with a power of ten."""
         found = MARK.fullmatch(text)
         return "×" in text or (found is not None and self._printer.printed[found[1]].has_power)
 
@@ -175,6 +177,7 @@ class _CaseTexts:
         )
 
     def item(self, one: Instances, texter: Texter) -> Item:
+        """The item of one row, its numbers as marks."""
         batch = _MarkedBatch(one, self.case, self.ledger, texter)
         return next(iter(self._column(batch)))
 
@@ -187,9 +190,11 @@ class _MarkedBatch(Batch):
         self.texter = texter
 
     def numbers(self, name: str) -> list[str]:
+        """The mark of a number."""
         return [self.texter.number(name, self._ledger)]
 
     def slots(self, name: str, standing: Standing, mathml: bool) -> list[str]:
+        """A value as it stands in a formula, in parentheses where it may be misread."""
         number, unit = self.numbers(name)[0], self.unit(name)
         power = self.texter.has_power(number)
         misread = standing != "alone" and (
@@ -210,6 +215,7 @@ class _MarkedSentences(Sentences):
     """Sentences whose words of the setting are marks."""
 
     def word(self, word: str) -> Column[str]:
+        """A word of the case, or the mark of one of the setting."""
         if word in self.formulas.case.words:
             return Same(self.formulas.case.words[word])
         if len(self.family.settings) == 1:

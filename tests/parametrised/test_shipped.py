@@ -23,7 +23,7 @@ from qbank.scoring.item import ScoredItem
 from tests.parametrised.conftest import EXPRESSIBLE, REASONS, generator, written
 from tests.parametrised.drawing import Fresh, compare, draws
 
-DRAWS, GRADED = 60, 12
+DRAWS, GRADED = 30, 8
 
 
 def test_every_shipped_family_is_one_item_or_told_why_not():
@@ -125,7 +125,7 @@ def plain(text: str) -> str:
 
 def test_every_case_and_every_setting_is_drawn(expressible):
     family = load_family(find_family(expressible))
-    sessions = list(draws(written(expressible).data, 60, first=1000))
+    sessions = list(draws(written(expressible).data, 40, first=1000))
     if len(family.cases) > 1:
         found = {session.templates["CASE"] for session in sessions}
         assert found == {f"K{n}" for n in range(1, len(family.cases) + 1)}
