@@ -6,9 +6,11 @@ from functools import cache
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from qbank.family.library import shipped_families
 from qbank.family.loader import load_family
+from qbank.family.model import ChooseLaw
 from qbank.generation import Generator
 from qbank.item import Choice
 from qbank.rendering.renderer import Renderer
@@ -75,3 +77,19 @@ def test_options_have_one_unit_and_are_in_order(name):
         numbers = [float(text.split(" ")[0].replace("−", "-")) for text in texts]
         assert numbers == sorted(numbers)
         assert len(set(texts)) == len(texts)
+
+
+@pytest.mark.parametrize("name", ["stepped-drum", "two-means"])
+def test_the_right_equation_stands_in_each_place_equally_often(name):
+    family = load_family(FAMILIES[name])
+    places = []
+    for chunk in Generator(family).generate(600, seed=5):
+        for item in Renderer(family).items(chunk):
+            (part,) = [
+                part
+                for part, ask in zip(item.parts, family.ask, strict=True)
+                if isinstance(ask, ChooseLaw)
+            ]
+            places.append([option.correct for option in part.options].index(True))
+    counts = np.bincount(places, minlength=2)
+    assert stats.chisquare(counts).pvalue > 0.001
