@@ -43,9 +43,7 @@ def read_faults(path: Path) -> tuple[list[FamilyError], bool]:
         seen.add(_start(root, trail))
         for cured, doubtful in _cures(root, trail, len(faults)):
             found = _fault_of(cured, path)
-            where = _trail(cured, found) if found else ()
-            if found is None or (where[:1] and _start(cured, where) not in seen
-                                 and where[0] not in doubtful):  # fmt: skip
+            if found is None or _is_another(cured, found, seen, doubtful):
                 root, fault = cured, found
                 break
         else:
@@ -61,6 +59,14 @@ def _fault_of(root: Node, path: Path) -> FamilyError | None:
     return None
 
 
+def _is_another(
+    root: Node, fault: FamilyError, seen: Collection[int], doubtful: Collection[str]
+) -> bool:
+    """Whether a fault is one of its own, and not what putting something aside has done."""
+    trail = _trail(root, fault)
+    return bool(trail) and _start(root, trail) not in seen and trail[0] not in doubtful
+
+
 def _start(root: Node, trail: Trail) -> int:
     node = _at(root, trail)
     return -1 if node is None else node.start
@@ -68,9 +74,8 @@ def _start(root: Node, trail: Trail) -> int:
 
 # ---------------------------------------------------------------------------- putting aside
 
-Cure = tuple[
-    Node, Collection[str]
-]  # the file, and the sections where a next fault may be its doing
+# a file, and the sections in which a next fault may be the doing of the cure
+Cure = tuple[Node, Collection[str]]
 
 
 def _cures(root: Node, trail: Trail, number: int) -> Iterator[Cure]:
