@@ -6,29 +6,41 @@ Positions are in units of the drawing (one CSS pixel at 100 % zoom) with y upwar
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from enum import Enum
-from typing import Literal, NamedTuple, Protocol
+from typing import ClassVar, Literal, NamedTuple, Protocol
 
 Point = tuple[float, float]
 
 
-class Pen(Enum):
-    """Kinds of strokes; they differ in width and dashes, never in colour."""
+class Pen(str):
+    """Kinds of strokes; they differ in width and dashes, never in colour.
 
-    LINE = "line"
-    THIN = "thin"
-    BOLD = "bold"
-    DASHED = "dashed"
-    NONE = "none"
+    A string and not an enumeration, whose members hash too slowly for one lookup a stroke.
+    """
+
+    __slots__ = ()
+    LINE: ClassVar[Pen]
+    THIN: ClassVar[Pen]
+    BOLD: ClassVar[Pen]
+    DASHED: ClassVar[Pen]
+    NONE: ClassVar[Pen]
 
 
-class Fill(Enum):
+Pen.LINE, Pen.THIN, Pen.BOLD, Pen.DASHED, Pen.NONE = map(
+    Pen, ("line", "thin", "bold", "dashed", "none")
+)
+
+
+class Fill(str):
     """What is inside an outline."""
 
-    NONE = "none"
-    PAPER = "paper"
-    LIGHT = "light"
-    INK = "ink"
+    __slots__ = ()
+    NONE: ClassVar[Fill]
+    PAPER: ClassVar[Fill]
+    LIGHT: ClassVar[Fill]
+    INK: ClassVar[Fill]
+
+
+Fill.NONE, Fill.PAPER, Fill.LIGHT, Fill.INK = map(Fill, ("none", "paper", "light", "ink"))
 
 
 class Run(NamedTuple):

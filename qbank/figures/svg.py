@@ -46,8 +46,22 @@ def number(value: float) -> str:
     return f"{value + NUDGE:.1f}"
 
 
+def line_element(points: Sequence[Point], pen: Pen, fill: Fill, closed: bool) -> str:
+    """A path of straight strokes; y is turned downwards as SVG counts it."""
+    path = "L".join([f"{x + NUDGE:.1f} {NUDGE - y:.1f}" for x, y in points])
+    return f'<path d="M{path}{"Z" if closed else ""}"{_PENS[pen]}{_FILLS[fill]}/>'
+
+
+def circle_element(centre: Point, radius: float, pen: Pen, fill: Fill) -> str:
+    """A circle."""
+    return (
+        f'<circle cx="{centre[0] + NUDGE:.1f}" cy="{NUDGE - centre[1]:.1f}" '
+        f'r="{radius + NUDGE:.1f}"{_PENS[pen]}{_FILLS[fill]}/>'
+    )
+
+
 class SvgCanvas:
-    """Collects the elements of a drawing; y is turned downwards as SVG counts it."""
+    """Collects the elements of a drawing."""
 
     def __init__(self) -> None:
         self.strokes: list[str] = []
@@ -62,21 +76,16 @@ class SvgCanvas:
         closed: bool = False,
         clear: bool = True,
     ) -> None:
-        """A path of straight strokes."""
+        """A path; what is only there for labels to keep off is not written."""
         del clear  # matters to labels alone
-        path = "L".join([f"{x + NUDGE:.1f} {NUDGE - y:.1f}" for x, y in points])
-        end = "Z" if closed else ""
-        self.strokes.append(f'<path d="M{path}{end}"{_PENS[pen]}{_FILLS[fill]}/>')
+        if pen is not Pen.NONE or fill is not Fill.NONE:
+            self.strokes.append(line_element(points, pen, fill, closed))
 
     def circle(
         self, centre: Point, radius: float, pen: Pen = Pen.LINE, fill: Fill = Fill.NONE
     ) -> None:
         """A circle."""
-        x, y = centre
-        self.strokes.append(
-            f'<circle cx="{number(x)}" cy="{number(-y)}" r="{number(radius)}"'
-            f"{_PENS[pen]}{_FILLS[fill]}/>"
-        )
+        self.strokes.append(circle_element(centre, radius, pen, fill))
 
     def label(self, runs: Runs, spots: Iterable[Spot]) -> None:
         """A text at the first spot."""
@@ -109,15 +118,13 @@ def _spans(runs: Runs) -> str:
 
 def elements(strokes: Sequence[Stroke]) -> list[str]:
     """The strokes as SVG elements."""
-    canvas = SvgCanvas()
-    for stroke in strokes:
-        if stroke.pen is Pen.NONE and stroke.fill is Fill.NONE:
-            continue  # there for labels to keep off
-        if isinstance(stroke, Line):
-            canvas.line(stroke.points, stroke.pen, stroke.fill, closed=stroke.closed)
-        else:
-            canvas.circle(stroke.centre, stroke.radius, stroke.pen, stroke.fill)
-    return canvas.strokes
+    return [
+        line_element(stroke.points, stroke.pen, stroke.fill, stroke.closed)
+        if isinstance(stroke, Line)
+        else circle_element(*stroke)
+        for stroke in strokes
+        if stroke.pen is not Pen.NONE or stroke.fill is not Fill.NONE
+    ]
 
 
 def document(

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
-from itertools import chain, repeat
-from math import ceil, floor, isfinite, isnan
+from itertools import repeat
+from math import ceil, floor, isnan
 from typing import Literal, NamedTuple
+
+import numpy as np
 
 from qbank.errors import FamilyError
 from qbank.expressions.arrays import compile_nodes
@@ -20,6 +22,7 @@ from qbank.figures.parameters import Parameters
 from qbank.figures.placing import CrowdedError, Obstacle, Placed, obstacles, place
 from qbank.figures.recording import Label, Recording
 from qbank.figures.svg import SvgCanvas, document, elements
+from qbank.instances import Floats
 from qbank.item import Image, Math
 from qbank.rendering.batch import Batch
 from qbank.rendering.columns import Column, Fixed, apply, text, together
@@ -137,24 +140,35 @@ class Figures:
         labels = together([self._runs(shape.texts[name]) for name in names])
         if not shape.lists and not any(map(names_in, nodes)):
             values = [float(column[0]) for column in compile_nodes(nodes)({}, 1)] if nodes else []
-            drawn = _drawn(shape, _named(shape, values))
+            blank = {name: (Run(name),) for name in names}
+            drawn = _drawn(shape, _named(shape, values), blank)
             return apply(lambda runs: _labelled(drawn, dict(zip(names, runs, strict=True))), labels)
         program = compile_nodes([*nodes, *shape.lists.values()])
         count = len(nodes)
 
         def drawn_in(batch: Batch) -> Iterator[_Drawn]:
-            columns = [column.tolist() for column in program(batch.env, batch.n)]
+            arrays = program(batch.env, batch.n)
+            if shape.kind != "curve":
+                self._ensure_finite(shape, arrays[:count])
+            columns = [column.tolist() for column in arrays]
             lists = zip(*columns[count:], strict=True) if shape.lists else repeat(())
             flat = zip(*columns[:count], strict=True)
             for values, listed, runs in zip(flat, lists, labels(batch), strict=False):
                 numbers = _named(shape, values)
                 for name, found in zip(shape.lists, listed, strict=True):
                     numbers[name] = tuple(value for value in found if not isnan(value))
-                drawn = _drawn(shape, numbers)
-                yield _labelled(drawn, dict(zip(names, runs, strict=True)))
+                yield _drawn(shape, numbers, dict(zip(names, runs, strict=True)))
 
         # the figures of stem and solution share what is drawn
         return lambda batch: batch.once((self, shape.place), lambda rows: list(drawn_in(rows)))
+
+    def _ensure_finite(self, shape: Shape, columns: Sequence[Floats]) -> None:
+        if not all(np.isfinite(column).all() for column in columns):
+            raise FamilyError(
+                f"figure: a number of this {shape.kind} is not finite",
+                place=shape.place,
+                hint="correct the expressions, or exclude such data by a rule",
+            )
 
     # ------------------------------------------------------------------------ texts
 
@@ -232,32 +246,30 @@ def _named(shape: Shape, values: Sequence[float]) -> dict[str, tuple[float, ...]
     return named
 
 
-def _drawn(shape: Shape, numbers: Mapping[str, tuple[float, ...]]) -> _Drawn:
-    """The shape with names in place of its labels: strokes and spots do not depend on them."""
-    labels = {name: (Run(name),) for name in shape.texts}
-    if shape.kind != "curve" and not all(map(isfinite, chain.from_iterable(numbers.values()))):
-        raise FamilyError(
-            f"figure: a number of this {shape.kind} is not finite",
-            place=shape.place,
-            hint="correct the expressions, or exclude such data by a rule",
-        )
+def _drawn(
+    shape: Shape, numbers: Mapping[str, tuple[float, ...]], labels: Mapping[str, Runs]
+) -> _Drawn:
+    """The shape on paper. Its own labels, such as numbers of ticks, are not among `labels`."""
     recording = Recording()
     DRAWINGS[shape.kind](recording, Parameters(numbers, shape.words, labels))
+    named = list(labels.values())
+    found = [
+        Label(label.runs, label.spots, any(label.runs is runs for runs in named))
+        for label in recording.labels
+    ]
     strokes = recording.strokes
     boxes = [stroke_box(stroke) for stroke in strokes]
     box = union(boxes) if boxes else None
-    return _Drawn(elements(strokes), recording.labels, obstacles(strokes, boxes), box)
+    return _Drawn(elements(strokes), found, obstacles(strokes, boxes), box)
 
 
 def _labelled(drawn: _Drawn, runs: Mapping[str, Runs]) -> _Drawn:
-    """The labels put in place of their names; what the shape itself writes stays."""
+    """The labels put in place of their names: strokes and spots do not depend on them."""
     if not drawn.labels:
         return drawn
     shown = []
     for label in drawn.labels:
-        name = label.runs[0].text
-        if name not in runs:
-            shown.append(label)
-        elif runs[name]:
-            shown.append(Label(runs[name], label.spots, told=True))
+        said = runs[label.runs[0].text] if label.told else label.runs
+        if said:
+            shown.append(Label(said, label.spots, label.told))
     return _Drawn(drawn.elements, shown, drawn.obstacles, drawn.box)
