@@ -9,7 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from qbank.checking.slack import HonestSolver, honest_range
-from qbank.checking.tolerance import TOO_OFTEN, authored, bands, reach, within_window
+from qbank.checking.tolerance import (
+    LEAST_PLACES,
+    TOO_OFTEN,
+    authored,
+    bands,
+    reach,
+    within_window,
+)
 from qbank.expressions.numbers import round_values, rounded_and_place
 from qbank.family.model import ChooseValue, Enter, Family, Unknown
 from qbank.instances import Floats, Integers
@@ -132,18 +139,20 @@ class Windows:
             need = _half(key, bands(unknown, key, slack))
             if authored(unknown):
                 need = np.maximum(need, _half(key, bands(unknown, key, wished)))
+            slips = [wrong[slip][name] for slip in self.family.slips]
+            distances = _distances(unknown, exact, key, place, need, slips)
             apart: list[str] = []
             close: dict[str, float] = {}
-            for slip in self.family.slips:
-                look = 2.0 * need + _LOOKED_AT * place
-                far = _distance(unknown, exact, key, place, look, wrong[slip][name])
+            kept: list[Floats] = []
+            for slip, far in zip(self.family.slips, distances, strict=True):
                 made = int(np.count_nonzero(np.isfinite(far)))
                 share = int(np.count_nonzero(far <= need)) / made if made else 0.0
                 if share > TOO_OFTEN:
                     close[slip] = share
                 else:
                     apart.append(slip)
-            distance = self._nearest(unknown, exact, key, place, need, wrong, apart)
+                    kept.append(far)
+            distance = _nearest(kept, n)
             narrow = float(np.mean(slack > wished)) if authored(unknown) and n else 0.0
             wide = float(np.mean(distance <= need)) if authored(unknown) and n else 0.0
             self.policies[name] = AnswerPolicy(tuple(apart), close, narrow, wide)
@@ -180,28 +189,11 @@ class Windows:
         key, slack, wished, place = _key_and_slack(unknown, exact, deviation)
         apart = self.policies[unknown.name].apart
         needed = np.maximum(slack, wished)
-        distance = self._nearest(unknown, exact, key, place, needed, wrong, apart)
+        slips = [wrong[slip][unknown.name] for slip in apart]
+        distance = _nearest(_distances(unknown, exact, key, place, needed, slips), len(key))
         width = within_window(unknown, wished, slack, distance)
         low, high = bands(unknown, key, width)
         return Window(key, low, high, slack, distance)
-
-    def _nearest(
-        self,
-        unknown: Unknown,
-        exact: Floats,
-        key: Floats,
-        place: Floats,
-        needed: Floats,
-        wrong: Wrong,
-        slips: tuple[str, ...] | list[str],
-    ) -> Floats:
-        nearest: Floats = np.full(len(key), np.inf)
-        look = 2.0 * needed + _LOOKED_AT * place
-        for slip in slips:
-            if unknown.name in wrong[slip]:
-                far = _distance(unknown, exact, key, place, look, wrong[slip][unknown.name])
-                np.fmin(nearest, far, out=nearest)
-        return nearest
 
 
 def _key_and_slack(
@@ -213,33 +205,56 @@ def _key_and_slack(
         key, place = rounded_and_place(shown, unknown.shown)
         above, below = (side / unknown.unit.factor for side in deviation)
         low, high = honest_range(shown, place, above, below, unknown.shown)
-        return key, np.maximum(high - key, key - low), reach(unknown, key, place), place
+        slack = np.maximum(high - key, key - low)
+        if not authored(unknown):
+            slack = np.maximum(slack, LEAST_PLACES * place)
+        return key, slack, reach(unknown, key, place), place
 
 
-def _distance(
+def _distances(
     unknown: Unknown,
     exact: Floats,
     key: Floats,
     place: Floats,
-    look: Floats,
-    wrong: Floats,
-) -> Floats:
-    """How far a slip's value lies from the key (n,), in the shown unit.
+    needed: Floats,
+    wrong: Sequence[Floats],
+) -> list[Floats]:
+    """How far each slip's value lies from the key (n,), in the shown unit.
 
-    Where it lies nearer than `look` (n,), the value as displayed counts as well. NaN where the
-    slip has no value or comes to the answer itself.
+    Where it lies near what a tolerance needs, the value as displayed counts as well. NaN where
+    the slip has no value or comes to the answer itself.
     """
+    look = 2.0 * needed + _LOOKED_AT * place
+    distances: list[Floats] = []
+    nears: list[Integers] = []
+    shown: list[Floats] = []
     with np.errstate(invalid="ignore"):
-        shown = unknown.unit.from_si(wrong)
-        far = np.abs(shown - key)
-        near = np.flatnonzero(far <= look)
-        if len(near):
-            displayed = round_values(shown[near], unknown.shown)
-            least = np.minimum(far[near], np.abs(displayed - key[near]))
+        for values in wrong:
+            own = unknown.unit.from_si(values)
+            far = np.abs(own - key)
+            near = np.flatnonzero(far <= look)
+            distances.append(far)
+            nears.append(near)
+            shown.append(own[near])
+        if not any(map(len, nears)):
+            return distances
+        # all slips in one go: rounding takes many small steps
+        displayed = round_values(np.concatenate(shown), unknown.shown)
+        ends = np.cumsum([len(near) for near in nears])
+        for values, far, near, end in zip(wrong, distances, nears, ends.tolist(), strict=True):
+            off = np.abs(displayed[end - len(near) : end] - key[near])
             size = np.maximum(np.abs(exact[near]), place[near] * unknown.unit.factor)
-            same = np.abs(wrong[near] - exact[near]) <= SAME * size
-            far[near] = np.where(same, np.nan, least)
-        return far
+            same = np.abs(values[near] - exact[near]) <= SAME * size
+            far[near] = np.where(same, np.nan, np.minimum(far[near], off))
+    return distances
+
+
+def _nearest(distances: Sequence[Floats], n: int) -> Floats:
+    """The least of the distances (n,), infinite where there is none."""
+    nearest: Floats = np.full(n, np.inf)
+    for far in distances:
+        np.fmin(nearest, far, out=nearest)
+    return nearest
 
 
 def _half(key: Floats, band: tuple[Floats, Floats]) -> Floats:

@@ -138,9 +138,14 @@ class Judge:
         candidates.windows = self._windows.measure(
             candidates.values, candidates.case, candidates.wrong, n
         )
+        alive: Mask = np.ones(n, dtype=np.bool_)
+        before = n
         for name, ruling in self._fair.items():
-            mask = self._windows.fair(name, candidates.windows[name])
-            self._sift_one(ruling, candidates, mask, tally)
+            alive &= self._windows.fair(name, candidates.windows[name])
+            after = int(np.count_nonzero(alive))
+            tally.count(ruling, before, before - after)
+            before = after
+        candidates.keep(alive)
         if self._differing is not None:
             mask = self._apart(candidates.values, candidates.windows, candidates.wrong)
             self._sift_one(self._differing, candidates, mask, tally)
