@@ -115,6 +115,7 @@ __all__ = [
     "load_family",
     "make",
     "make_forms",
+    "parametrise",
     "read_family",
     "read_items",
     "score",
