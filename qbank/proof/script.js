@@ -5,6 +5,7 @@
   const asked = new URLSearchParams(location.search).get("view");
   const wanted = () => {
     const hash = location.hash.slice(1);
+    if (hash === "main" && root.dataset.view) return root.dataset.view; // the skip link
     return views.includes(hash) ? hash : hash === "" && views.includes(asked) ? asked : "proof";
   };
   root.dataset.view = wanted(); // before the body is laid out, so that nothing flickers
@@ -24,7 +25,7 @@
     }
     if (!moved) return;
     const target = document.getElementById(location.hash.slice(1));
-    const heading = target && target.querySelector("h2, h3");
+    const heading = target && (target.id === "main" ? target : target.querySelector("h2, h3"));
     if (!heading) return;
     heading.tabIndex = -1;
     heading.focus({ preventScroll: true });

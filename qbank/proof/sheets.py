@@ -147,14 +147,14 @@ def marking_guides(title: str, forms: Sequence[Form]) -> Iterator[str]:
             for head in (words.question, words.key, words.accepted)
         )
         heads += f'<th scope="col" class="number">{escape(words.points)}</th>'
-        yield f'<table class="marking"><thead><tr>{heads}</tr></thead>'
+        yield f'<div class="scroll"><table class="marking"><thead><tr>{heads}</tr></thead>'
         for question in form.questions:
             for number_, asked in enumerate(question.parts, 1):
                 yield _marking(f"{question.number}.{number_}", asked, words)
         total = number(form.points)
         yield (
             f'<tbody><tr><th scope="row" colspan="3">{escape(words.total)}</th>'
-            f'<td class="number">{total}</td></tr></tbody></table></section>\n'
+            f'<td class="number">{total}</td></tr></tbody></table></div></section>\n'
         )
 
 
