@@ -2,7 +2,9 @@
 
 For every answer two numbers are known (`window.py`): the *rounding slack*, how far from the key
 honest work can land, and the *slip distance*, how far from it the nearest modelled mistake lands.
-A fair tolerance reaches at least as far as the slack and not as far as that slip.
+A fair tolerance reaches at least as far as the slack and not as far as that slip. Unless an author
+sets the tolerance, the slack is taken to be at least one unit in the last place: nobody is marked
+wrong for a last digit that is one off.
 
 - Without an author's rule it is 1 % of the key or 1.5 units in the last place, whichever is
   wider. It is widened to the slack where that is wider still. It is narrowed to half the slip
@@ -26,6 +28,7 @@ from qbank.instances import Floats
 
 DEFAULT_SHARE = 0.01  # of the key
 DEFAULT_PLACES = 1.5  # units in the last displayed place of the key
+LEAST_PLACES = 1.0  # units in the last displayed place that a default tolerance always forgives
 CLEAR = 0.5  # of the way to the nearest slip, as far as a default tolerance may reach
 TOO_OFTEN = 0.5  # share of draws above which a fault is the family's and not the draw's
 EXTRA_DIGITS = 2  # of a bound, beyond the last displayed place
