@@ -31,7 +31,8 @@ if TYPE_CHECKING:
     "formats",
     multiple=True,
     metavar="FORMAT",
-    help="qti-2.1, qti-3.0 or csv; may be given several times. All three if left out.",
+    help="qti-2.1, qti-3.0, qti-1.2 or csv; may be given several times. "
+    "If left out: qti-2.1, qti-3.0 and csv.",
 )
 @click.option(
     "--out",

@@ -9,10 +9,12 @@ from qbank.formats.base import Format
 from qbank.formats.csvtable import CsvFormat
 from qbank.formats.dialects import QTI_21, QTI_30
 from qbank.formats.qti import QtiFormat
+from qbank.formats.qti12 import Qti12Format
 
 FORMATS: dict[str, Format] = {
     "qti-2.1": QtiFormat(QTI_21),
     "qti-3.0": QtiFormat(QTI_30),
+    "qti-1.2": Qti12Format(),
     "csv": CsvFormat(),
 }
 

@@ -26,5 +26,5 @@ def format_of(package: Package) -> Format:
             return candidate
     raise QbankError(
         f"cannot tell the format of '{package.path}'",
-        hint="expected imsmanifest.xml of QTI 2.1 or 3.0, or items.csv with its description",
+        hint="expected imsmanifest.xml of a known QTI package, or items.csv with its description",
     )

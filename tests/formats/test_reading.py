@@ -97,7 +97,7 @@ def expected(item: Item, name: str) -> Item:
             )
             parts.append(replace(part, prompt=merged(part.prompt), wrong_values=wrong))
         else:
-            drop_down = part.inline and not part.multiple and name != "csv"
+            drop_down = part.inline and not part.multiple and name in ("qti-2.1", "qti-3.0")
             options = tuple(
                 replace(
                     o,
