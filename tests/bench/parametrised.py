@@ -15,7 +15,7 @@ from qbank.generation import Generator
 from qbank.parametrised.expressions import InexpressibleError
 from qbank.parametrised.item import LEAST_ACCEPTANCE, Parametriser
 from tests.bench.measure import Figure
-from tests.parametrised.drawing import compare
+from tests.parametrised.drawing import compare, draws
 
 DRAWS = 2000
 GRADED = 500
@@ -29,7 +29,7 @@ def figures() -> Iterator[Figure]:
         except InexpressibleError as reason:
             yield Figure("one item", f"{family.name}: {reason.message[:40]}", 0, "items")
             continue
-        tally = compare(family, Generator(family), made.data, DRAWS, scored=GRADED)
+        tally = compare(family, Generator(family), list(draws(made.data, DRAWS)), scored=GRADED)
         said = f": {tally.faults[0]}" if tally.faults else ""
         figure = f"{family.name}: faults in {DRAWS} draws{said}"
         yield Figure("one item", figure, len(tally.faults), "faults", 0)

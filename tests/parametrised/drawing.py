@@ -7,7 +7,7 @@ they are printed, go over.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -69,7 +69,7 @@ class Model:
         ]
         self._program = compile_nodes(nodes) if nodes else None
 
-    def solve(self, sessions: list[ItemSession], tally: Tally) -> Solved:
+    def solve(self, sessions: Sequence[ItemSession], tally: Tally) -> Solved:
         n = len(sessions)
         values: dict[str, Floats] = {}
         for name, given in self.family.given.items():
@@ -149,11 +149,14 @@ def draws(data: bytes, count: int, first: int = 0) -> Iterator[ItemSession]:
 
 
 def compare(
-    family: Family, generator: Generator, data: bytes, count: int, *, scored: int | None = None
+    family: Family,
+    generator: Generator,
+    sessions: Sequence[ItemSession],
+    *,
+    scored: int | None = None,
 ) -> Tally:
-    """Hold `count` draws against the model; the first `scored` of them are graded as well."""
-    tally = Tally(draws=count)
-    sessions = list(draws(data, count))
+    """Hold draws against the model; the first `scored` of them are graded as well."""
+    tally = Tally(draws=len(sessions))
     solved = Model(family, generator).solve(sessions, tally)
     for row, session in enumerate(sessions):
         _compare_answers(family, solved, session, row, tally)
