@@ -13,7 +13,14 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from qbank.checking.tolerance import CLEAR, DEFAULT_PLACES, DEFAULT_SHARE, authored, reach
+from qbank.checking.tolerance import (
+    CLEAR,
+    DEFAULT_PLACES,
+    DEFAULT_SHARE,
+    LEAST_PLACES,
+    authored,
+    reach,
+)
 from qbank.checking.window import SAME
 from qbank.expressions.numbers import last_place
 from qbank.family.model import Family, Unknown
@@ -138,12 +145,12 @@ class Answers:
             distance = variable(new(f"NEAREST_{name}", op("min", *far) if len(far) > 1 else far[0]))
             if not authored(unknown):
                 width = variable(new(f"WISHED_{name}", width))
-                slack = self._slack(unknown, width)
+                slack = self._slack(unknown, width, place)
                 near = op("product", real(CLEAR), distance)
                 width = op("max", op("min", op("max", width, slack), near), slack)
         elif not authored(unknown):
             width = variable(new(f"WISHED_{name}", width))
-            width = op("max", width, self._slack(unknown, width))
+            width = op("max", width, self._slack(unknown, width, place))
         width = variable(
             new(f"WIDTH_{name}", op("sum", width, op("product", real(_OUTSIDE), place)))
         )
@@ -243,7 +250,7 @@ class Answers:
             widths.append(real(rule.absolute))
         return widths[0] if len(widths) == 1 else op("max", *widths)
 
-    def _slack(self, unknown: Unknown, wished: str) -> str:
+    def _slack(self, unknown: Unknown, wished: str, place: str) -> str:
         """What stands for the rounding slack: an amount, or a share of the default tolerance.
 
         Either covers the sampled share. The amount is taken only where a share would widen the
@@ -255,8 +262,10 @@ class Answers:
         amount = float(np.quantile(slack, _COVERED))
         share = float(np.quantile(slack / width, _COVERED))
         if share <= 1.0 or share * float(width.mean()) <= amount:
-            return op("product", real(_up(share)), wished)
-        return real(_up(amount))
+            covers = op("product", real(_up(share)), wished)
+        else:
+            covers = real(_up(amount))
+        return op("max", covers, op("product", real(LEAST_PLACES), place))
 
 
 def _up(size: float) -> float:
