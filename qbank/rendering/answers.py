@@ -20,6 +20,7 @@ from qbank.rendering.columns import Column
 from qbank.rendering.messages import Messages
 from qbank.sampling.options import shown_answers
 
+LAST_BITS = 1e-9  # relative: a value this near to a band's end lies in the band
 _WIDTH = NumberFormat(figures=3)  # of a tolerance that is neither share nor places
 
 
@@ -114,11 +115,12 @@ def slip_answers(batch: Batch, unknown: Unknown) -> list[SlipAnswers]:
     rows = zip(wrong, values.reshape(shape), lows, highs, strict=True)
     for slip, value, own_low, own_high in rows:
         low, high = own_low, own_high
+        gap = LAST_BITS * np.abs(value)
         usable = np.isfinite(value)
         if not usable.any():
             continue
         for other_low, other_high, present in taken:
-            above, below = value > other_high, value < other_low
+            above, below = value - other_high > gap, other_low - value > gap
             usable &= ~present | above | below
             low = np.where(present & above, np.maximum(low, (value + other_high) / 2), low)
             high = np.where(present & below, np.minimum(high, (value + other_low) / 2), high)
