@@ -31,7 +31,12 @@ class MakeReport:
     def as_json(self) -> dict[str, Any]:
         return {
             "packages": [
-                {"path": str(package.path), "format": package.format, "items": package.items}
+                {
+                    "path": str(package.path),
+                    "format": package.format,
+                    "items": package.items,
+                    "notes": list(package.notes),
+                }
                 for package in self.packages
             ],
             "families": {name: report.as_json() for name, report in self.families.items()},

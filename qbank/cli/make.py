@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     "formats",
     multiple=True,
     metavar="FORMAT",
-    help="qti-2.1, qti-3.0, qti-1.2 or csv; may be given several times. "
+    help="qti-2.1, qti-3.0, qti-1.2, cartridge-1.3 or csv; may be given several times. "
     "If left out: qti-2.1, qti-3.0 and csv.",
 )
 @click.option(
@@ -138,6 +138,7 @@ def _summary(report: MakeReport) -> str:
         f"{package.path}: {package.items} items, {package.members} files validated."
         for package in report.packages
     )
+    lines.extend(f"note: {p.format}: {note}." for p in report.packages for note in p.notes)
     return "\n".join(lines)
 
 

@@ -70,9 +70,9 @@ def options(part: Choice, response: str, order: Iterable[int]) -> str:
     )
 
 
-def equals(response: str, text: str) -> str:
-    """True when the text is among the responses; case matters, which is not the default."""
-    return f'<varequal respident="{quote(response)}" case="Yes">{escape(text)}</varequal>'
+def equals(response: str, text: str, case: str = "Yes") -> str:
+    """True when the text is among the responses; whether case matters is stated."""
+    return f'<varequal respident="{quote(response)}" case="{case}">{escape(text)}</varequal>'
 
 
 def exactly(part: Choice, response: str) -> str:

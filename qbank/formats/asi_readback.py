@@ -12,7 +12,7 @@ from qbank.errors import QbankError
 from qbank.formats.content_readback import PictureReader, blocks, inline
 from qbank.formats.grammar import secure_parser
 from qbank.formats.pictures import PicturePlace
-from qbank.formats.qti_parts import SLIP
+from qbank.formats.qti_markup import SLIP
 from qbank.formats.qti_tree import attribute, child, children, descendants, local
 from qbank.formats.xmltext import text_of_name_part
 from qbank.item import Block, Inline

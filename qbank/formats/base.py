@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from qbank.formats.archive import Archive
 from qbank.formats.package import Package
@@ -37,12 +37,14 @@ class WriteReport:
     """A package that is complete and in place.
 
     `members` counts its files; each was validated before the package was moved into place.
+    `notes` say what became of what the format has no place for, and how often.
     """
 
     path: Path
     format: str
     items: int
     members: int
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,14 @@ class BankWriter(Protocol):
 
     def finish(self) -> None:
         """Write and validate what describes the package as a whole."""
+
+
+@runtime_checkable
+class NotingWriter(Protocol):
+    """A writer that has something to tell of the package when it is finished."""
+
+    @property
+    def notes(self) -> tuple[str, ...]: ...
 
 
 class Format(Protocol):

@@ -17,7 +17,7 @@ from qbank.formats.content import blocks, inline
 from qbank.formats.pictures import PicturePlace
 from qbank.formats.qti_parts import feedback_labels
 from qbank.formats.xmltext import escape, number, quote
-from qbank.item import Choice, Item, NumberEntry, Part
+from qbank.item import Choice, Item, NumberEntry, Option, Part, WrongValue
 
 RESPONSE = "RESPONSE_"
 STEM, PROMPT, UNIT = "STEM", "PROMPT", "UNIT"
@@ -168,7 +168,8 @@ def _band(response: str, low: float, high: float) -> str:
 def _feedback(part: Part) -> str:
     if not isinstance(part, NumberEntry | Choice):
         return ""
-    answers = part.wrong_values if isinstance(part, NumberEntry) else part.options
+    answers: list[WrongValue | Option] = []
+    answers.extend(part.wrong_values if isinstance(part, NumberEntry) else part.options)
     return "".join(
         asi.feedback(feedback_name(part, label), answer.feedback)
         for answer, label in zip(answers, feedback_labels(part), strict=True)

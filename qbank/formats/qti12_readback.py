@@ -79,7 +79,7 @@ def read_item(item: etree._Element, member: str, read: Callable[[str], bytes]) -
         elif kind == "response_lid":
             parts.append(reader.choice(element, prompt))
             prompt = ()
-    hints = []
+    hints: list[tuple[Inline, ...]] = []
     while (hint := named.get(f"HINT_{len(hints) + 1}")) is not None:
         hints.append(content.inline(hint))
     rubric, solution = child(item, "itemrubric"), named.get("SOLUTION")

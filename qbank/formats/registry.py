@@ -6,6 +6,7 @@ from difflib import get_close_matches
 
 from qbank.errors import QbankError
 from qbank.formats.base import Format
+from qbank.formats.cartridge import CartridgeFormat
 from qbank.formats.csvtable import CsvFormat
 from qbank.formats.dialects import QTI_21, QTI_30
 from qbank.formats.qti import QtiFormat
@@ -15,6 +16,7 @@ FORMATS: dict[str, Format] = {
     "qti-2.1": QtiFormat(QTI_21),
     "qti-3.0": QtiFormat(QTI_30),
     "qti-1.2": Qti12Format(),
+    "cartridge-1.3": CartridgeFormat(),
     "csv": CsvFormat(),
 }
 

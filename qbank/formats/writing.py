@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from qbank.formats.archive import FolderArchive, ZipArchive
-from qbank.formats.base import WriteReport
+from qbank.formats.base import NotingWriter, WriteReport
 from qbank.formats.registry import find_format
 from qbank.formats.soundness import ensure_sound
 from qbank.item import BankInfo, Item
@@ -50,4 +50,5 @@ def write_bank(
         archive.commit()
     if progress is not None and written > reported:
         progress(written - reported)
-    return WriteReport(Path(destination), chosen.name, written, archive.members)
+    notes = writer.notes if isinstance(writer, NotingWriter) else ()
+    return WriteReport(Path(destination), chosen.name, written, archive.members, notes)

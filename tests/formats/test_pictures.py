@@ -22,7 +22,8 @@ CRANE = Image(
     "crane.svg", "image/svg+xml", SVG, 'A crane "at rest" & a crate.', "Label: m = 2 kg.", 40, 30
 )
 SOLVED = Image("figure-i0123456789-0-solved.png", "image/png", PNG, "The forces on the crate.")
-EVERY = list(FORMATS)
+# A cartridge splits items and lists numbers; what comes back of them: test_cartridge.
+EVERY = [name for name in FORMATS if name != "cartridge-1.3"]
 
 
 def pictured(index=0, **change):

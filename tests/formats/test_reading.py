@@ -33,7 +33,8 @@ from qbank.item import (
 )
 from tests.formats.samples import bank
 
-EVERY = list(FORMATS)
+# A cartridge splits items and lists numbers; what comes back of them: test_cartridge.
+EVERY = [name for name in FORMATS if name != "cartridge-1.3"]
 MATHML = 'xmlns="http://www.w3.org/1998/Math/MathML"'
 
 
