@@ -16,8 +16,8 @@ from urllib.parse import unquote
 from lxml import etree
 
 from qbank.formats.base import Finding
-from qbank.formats.template_references import iter_template_findings
 from qbank.formats.qti_tree import attribute, child, children, descendants, line_of, local, values
+from qbank.formats.template_references import iter_template_findings
 
 INTERACTIONS = {
     "textEntryInteraction": ("float",),
