@@ -78,7 +78,7 @@ class _Writing:
 
 
 class _Directory:
-    """The members of a zip file, packed: 70 bytes each where a list of ZipInfo takes 400.
+    """The members of a zip file, packed into a spooled file; a ZipInfo each would take 400 bytes.
 
     It stands in for `ZipFile.filelist` and `ZipFile.NameToInfo`, of which a zip file in the
     making needs no more than this: memory must not grow with the number of items.
@@ -86,24 +86,22 @@ class _Directory:
 
     _RECORD = struct.Struct("<QQQQH")
 
-    def __init__(self) -> None:
-        self._packed = bytearray()
+    def __init__(self, spool: IO[bytes]) -> None:
+        self._spool = spool
         self._count = 0
         self._names: set[int] = set()
 
     def append(self, entry: zipfile.ZipInfo) -> None:
         name = entry.filename.encode()
         numbers = (entry.header_offset, entry.CRC, entry.compress_size, entry.file_size)
-        self._packed += self._RECORD.pack(*numbers, len(name)) + name
+        self._spool.write(self._RECORD.pack(*numbers, len(name)) + name)
         self._count += 1
 
     def __iter__(self) -> Iterator[zipfile.ZipInfo]:
-        at = 0
-        while at < len(self._packed):
-            offset, crc, compressed, size, length = self._RECORD.unpack_from(self._packed, at)
-            at += self._RECORD.size
-            entry = _entry(self._packed[at : at + length].decode())
-            at += length
+        self._spool.seek(0)
+        while record := self._spool.read(self._RECORD.size):
+            offset, crc, compressed, size, length = self._RECORD.unpack(record)
+            entry = _entry(self._spool.read(length).decode())
             entry.header_offset, entry.CRC = offset, crc
             entry.compress_size, entry.file_size = compressed, size
             yield entry
@@ -131,7 +129,7 @@ class ZipArchive(_Writing):
                 )
             self._file = self._part.open("xb")
         self._zip = zipfile.ZipFile(self._file, "w", zipfile.ZIP_DEFLATED)
-        self._directory = _Directory()
+        self._directory = _Directory(self.spool())
         self._zip.filelist = self._directory  # type: ignore[assignment]  # see _Directory
         self._zip.NameToInfo = self._directory  # type: ignore[assignment]  # the same
 
