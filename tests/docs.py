@@ -38,7 +38,8 @@ def commands() -> str:
     parts = []
     for name, command in cli.commands.items():
         context = click.Context(
-            command, info_name=name, parent=click.Context(cli, info_name="qbank"),
+            command, info_name=name,
+            parent=click.Context(cli, info_name="qbank", help_option_names=["-h", "--help"]),
             max_content_width=90, terminal_width=90,
         )  # fmt: skip
         parts.append(f"```text\n{command.get_help(context)}\n```")
