@@ -153,7 +153,10 @@ def from_sympy(expression: sympy.Expr) -> Node:
     Raises `ExpressionError` for what the language has no word for, such as imaginary numbers,
     infinities and piecewise functions.
     """
-    expression = sympy.sympify(expression, strict=True)  # strict: text is refused, never read
+    if isinstance(expression, int):
+        expression = sympy.Integer(expression)
+    if not isinstance(expression, sympy.Basic):
+        raise TypeError(f"expected a SymPy expression, found {type(expression).__name__}")
     if isinstance(expression, sympy.Rational):
         return _rational_node(Fraction(int(expression.p), int(expression.q)))
     if isinstance(expression, sympy.Float):

@@ -111,7 +111,7 @@ class ScoredTest:
         )
 
     def _session(self, chosen: Selected, state: Session, seed: int | str) -> ItemSession:
-        """A new session of an item, with the template defaults its reference sets."""
+        """A new item session, with the template defaults that the reference sets."""
         href = chosen.href
         if href not in self._items:
             self._items[href] = self._load(href)
