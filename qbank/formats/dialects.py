@@ -5,13 +5,13 @@ of a version by one rule (mapping note, section 0, measured in the official exam
 element `fooBar` becomes `qti-foo-bar` in 3.0 and an attribute `fooBar` becomes `foo-bar`, while
 enumerated values, HTML and MathML keep their names; `contentBody`, the wrapper that 3.0 puts
 around the content of rubric and feedback blocks, disappears in 2.x. Addresses and package
-strings are those of the mapping note, section a1: measured for 3.0, from memory for 2.1.
+strings are those of the mapping note, section a1: measured for 2.2 and 3.0, from memory for 2.1.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 MATHML = "http://www.w3.org/1998/Math/MathML"
 LOM = "http://ltsc.ieee.org/xsd/LOM"
@@ -95,6 +95,21 @@ QTI_21 = Dialect(
     test_type="imsqti_test_xmlv2p1",
 )
 
+# The same words in new namespaces (mapping note, section 0). Strings measured in the official
+# examples, but for the namespace of the metadata and the type of a test, from memory.
+QTI_22 = replace(
+    QTI_21,
+    name="qti-2.2",
+    title="QTI 2.2 package",
+    namespace="http://www.imsglobal.org/xsd/imsqti_v2p2",
+    schema="http://www.imsglobal.org/xsd/qti/qtiv2p2/imsqti_v2p2p2.xsd",
+    metadata_namespace="http://www.imsglobal.org/xsd/imsqti_metadata_v2p2",
+    manifest_schema="http://www.imsglobal.org/xsd/qti/qtiv2p2/qtiv2p2_imscpv1p2_v1p0.xsd",
+    package_schema="QTIv2.2 Package",
+    item_type="imsqti_item_xmlv2p2",
+    test_type="imsqti_test_xmlv2p2",
+)
+
 QTI_30 = Dialect(
     name="qti-3.0",
     title="QTI 3.0 package",
@@ -114,4 +129,4 @@ QTI_30 = Dialect(
     test_type="imsqti_test_xmlv3p0",
 )
 
-DIALECTS = {dialect.name: dialect for dialect in (QTI_21, QTI_30)}
+DIALECTS = {dialect.name: dialect for dialect in (QTI_21, QTI_22, QTI_30)}

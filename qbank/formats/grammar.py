@@ -118,8 +118,7 @@ class Grammar:
     def _all_rules(self) -> dict[str, list[tuple[str, str]]]:
         rules: dict[str, list[tuple[str, str]]] = {}
         within: set[str] = set()
-        for root in self._files(self._path):
-            space = root.get("ns", "")
+        for root, space in self._files(self._path):
             for define in root.iter(f"{_RNG}define"):
                 outermost = list(_outermost_elements(define))
                 for pattern in define.iter(f"{_RNG}element"):
@@ -131,11 +130,14 @@ class Grammar:
                         within.add(name)
         return {name: found for name, found in rules.items() if name not in within}
 
-    def _files(self, path: Path) -> Iterator[etree._Element]:
+    def _files(self, path: Path, space: str = "") -> Iterator[tuple[etree._Element, str]]:
+        """The grammar and those it includes, each with its namespace: its own or, where it has
+        none, that under which it is included."""
         root = etree.parse(path).getroot()
-        yield root
+        space = root.get("ns", space)
+        yield root, space
         for include in root.iter(f"{_RNG}include"):
-            yield from self._files(FOLDER / include.get("href", ""))
+            yield from self._files(FOLDER / include.get("href", ""), include.get("ns", space))
 
 
 def _outermost_elements(node: etree._Element) -> Iterator[etree._Element]:

@@ -8,13 +8,12 @@ from qbank.errors import QbankError
 from qbank.formats.base import Format
 from qbank.formats.cartridge import CartridgeFormat
 from qbank.formats.csvtable import CsvFormat
-from qbank.formats.dialects import QTI_21, QTI_30
+from qbank.formats.dialects import DIALECTS
 from qbank.formats.qti import QtiFormat
 from qbank.formats.qti12 import Qti12Format
 
 FORMATS: dict[str, Format] = {
-    "qti-2.1": QtiFormat(QTI_21),
-    "qti-3.0": QtiFormat(QTI_30),
+    **{name: QtiFormat(dialect) for name, dialect in DIALECTS.items()},
     "qti-1.2": Qti12Format(),
     "cartridge-1.3": CartridgeFormat(),
     "csv": CsvFormat(),
