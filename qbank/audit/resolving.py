@@ -20,6 +20,7 @@ from qbank.solving.execution import NO_CASE, NOT_FINITE, SOLVED, Execution
 from qbank.solving.plan import Model, make_plan
 from qbank.solving.slips import SlipSolver
 from qbank.solving.solver import Solver, full
+from qbank.solving.steps import made_by, nodes_of
 from qbank.solving.variants import ordered_lets
 
 Floats = NDArray[np.float64]
@@ -107,21 +108,15 @@ class Resolver:
         out: dict[str, frozenset[str]] = dict.fromkeys(self.family.find, frozenset())
         deciding = [case.when for case in self.family.cases if case.when is not None]
         always = frozenset().union(*map(names_in, deciding))
-        for group, plan in self.solver.plans:
+        for _, plan in self.solver.plans:
             behind: dict[str, frozenset[str]] = {}
-            laws = dict(group.model.laws)
-            whole = frozenset().union(*map(names_in, laws.values()))
-            formulas = plan.formulas
-            if formulas is None:
-                behind = dict.fromkeys(self.family.find, whole - self.family.find.keys())
-            else:
-                for name, node in formulas:
-                    names = names_in(node)
-                    behind[name] = frozenset().union(
-                        *(behind.get(used, frozenset([used])) for used in names)
-                    )
+            for step, conditions in zip(plan.steps, plan.conditions, strict=True):
+                made = made_by(step)
+                used = frozenset().union(*map(names_in, [*nodes_of(step), *conditions])) - made
+                whole = frozenset().union(*(behind.get(name, {name}) for name in used))
+                behind.update(dict.fromkeys(made, whole))
             for name in out:
-                out[name] |= self._givens(behind.get(name, whole) | always)
+                out[name] |= self._givens(behind.get(name, frozenset()) | always)
         return out
 
     def solve(
