@@ -8,6 +8,7 @@ import pytest
 from lxml import etree
 
 from qbank.errors import CheckFailed
+from qbank.formats.dialects import DIALECTS
 from qbank.formats.readback import read_items
 from qbank.formats.registry import FORMATS
 from qbank.formats.validate import validate_package
@@ -52,7 +53,7 @@ def test_pictures_come_back_with_their_words(tmp_path, name):
         assert read.solution == written.solution
 
 
-@pytest.mark.parametrize("name", ["qti-2.1", "qti-3.0"])
+@pytest.mark.parametrize("name", list(DIALECTS))
 def test_a_missing_or_unlisted_picture_is_caught(tmp_path, name):
     folder = write(tmp_path / "bank", name, [pictured()])
     line = '<file href="items/p/figures/i0123456789-0-crane.svg"/>\n'
@@ -62,7 +63,7 @@ def test_a_missing_or_unlisted_picture_is_caught(tmp_path, name):
     assert {f.rule for f in validate_package(folder)} == {"picture.file"}
 
 
-@pytest.mark.parametrize("name", ["qti-2.1", "qti-3.0"])
+@pytest.mark.parametrize("name", list(DIALECTS))
 def test_a_picture_needs_its_words(tmp_path, name):
     folder = write(tmp_path / "bank", name, [pictured()])
     change(folder, "items/p/i0123456789-0.xml", swap(' alt="The forces on the crate."', ""))

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from qbank.formats.dialects import DIALECTS
 from qbank.formats.readback import read_items, read_numbers
 from qbank.formats.registry import FORMATS
 from qbank.formats.validate import validate_package
@@ -98,7 +99,7 @@ def expected(item: Item, name: str) -> Item:
             )
             parts.append(replace(part, prompt=merged(part.prompt), wrong_values=wrong))
         else:
-            drop_down = part.inline and not part.multiple and name in ("qti-2.1", "qti-3.0")
+            drop_down = part.inline and not part.multiple and name in DIALECTS
             options = tuple(
                 replace(
                     o,
@@ -315,7 +316,7 @@ def test_a_generated_item_comes_back(name, item):
         assert list(read_items(target)) == [expected(item, name)]
 
 
-@pytest.mark.parametrize("name", ["qti-2.1", "qti-3.0"])
+@pytest.mark.parametrize("name", list(DIALECTS))
 @settings(max_examples=40)
 @given(text=TEXT)
 def test_any_text_comes_back_to_the_letter(name, text):

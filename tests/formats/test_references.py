@@ -136,7 +136,7 @@ ITEM_FAULTS = [
 ]
 
 
-@pytest.mark.parametrize("format_name", ["qti-2.1", "qti-3.0"])
+@pytest.mark.parametrize("format_name", list(DIALECTS))
 @pytest.mark.parametrize(("member", "old", "new", "rule"), ITEM_FAULTS)
 def test_a_broken_item_is_caught_by_name(tmp_path, format_name, member, old, new, rule):
     markup = DIALECTS[format_name].markup
@@ -187,7 +187,7 @@ PACKAGE_FAULTS = [
 ]
 
 
-@pytest.mark.parametrize("format_name", ["qti-2.1", "qti-3.0"])
+@pytest.mark.parametrize("format_name", list(DIALECTS))
 @pytest.mark.parametrize(("member", "old", "new", "rule"), PACKAGE_FAULTS)
 def test_a_broken_reference_between_files_is_caught_by_name(
     tmp_path, format_name, member, old, new, rule
@@ -197,7 +197,7 @@ def test_a_broken_reference_between_files_is_caught_by_name(
     assert rule in {f.rule for f in validate_package(package)}
 
 
-@pytest.mark.parametrize("format_name", ["qti-2.1", "qti-3.0"])
+@pytest.mark.parametrize("format_name", list(DIALECTS))
 def test_a_missing_item_reference_and_a_stray_file_are_caught(tmp_path, format_name):
     package = write_sample(tmp_path, format_name)
     markup = DIALECTS[format_name].markup

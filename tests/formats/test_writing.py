@@ -15,6 +15,7 @@ from lxml import etree
 
 from qbank.errors import CheckFailed, OutputError, QbankError
 from qbank.formats.archive import ZipArchive
+from qbank.formats.dialects import DIALECTS
 from qbank.formats.registry import FORMATS, find_format
 from qbank.formats.validate import validate_package
 from qbank.formats.writing import write_bank
@@ -56,7 +57,7 @@ def test_a_zip_is_sound_and_carries_no_clock(tmp_path, name):
     assert validate_package(tmp_path / "bank.zip") == []
 
 
-@pytest.mark.parametrize("name", ["qti-2.1", "qti-3.0"])
+@pytest.mark.parametrize("name", list(DIALECTS))
 def test_every_member_is_well_formed(tmp_path, name):
     info, items = bank()
     write_bank(info, items, tmp_path / "bank.zip", name)

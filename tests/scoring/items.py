@@ -1,14 +1,15 @@
-"""Small documents for the tests of the scorer, in names of 2.1 and of 3.0."""
+"""Small documents for the tests of the scorer, in the names of each version."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from qbank.formats.dialects import QTI_21, QTI_30
+from qbank.formats import dialects
+from qbank.formats.dialects import QTI_21
 from qbank.scoring.compiled import compile_item
 from qbank.scoring.result import Score
 
-DIALECTS = (QTI_21, QTI_30)
+DIALECTS = tuple(dialects.DIALECTS.values())
 
 
 def base(kind: str, text: str) -> str:

@@ -11,13 +11,13 @@ import types
 import pytest
 from lxml import etree
 
+from qbank.formats.dialects import QTI_30
 from qbank.scoring.compiled import compile_item
 from qbank.scoring.faults import ScoringError
 from qbank.scoring.programs import rules_text
 from qbank.scoring.templates import template_name
 from tests.scoring.items import (
     DIALECTS,
-    QTI_30,
     base,
     d,
     declare,
