@@ -1,0 +1,171 @@
+"""The numbers of siblings as columns of one array."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from qbank.audit.grouping.alignment import aligned
+from qbank.audit.grouping.wording import RUN, SLOT, Wording
+from qbank.audit.question import Floats, Group, Question
+from qbank.expressions.units import Dimension, Unit
+
+MOST_COLUMNS = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Worded:
+    """A question and the wording of its text."""
+
+    question: Question
+    wording: Wording
+
+    def kinds(self) -> tuple[Dimension | None, ...]:
+        """For each token the dimension of its number; that of the last one for a list."""
+        quantities = self.question.quantities
+        out: list[Dimension | None] = []
+        for numbers in self.wording.numbers:
+            unit = quantities[numbers[-1]].unit if numbers else None
+            out.append(None if unit is None else unit.dimension)
+        return tuple(out)
+
+
+def group_of(members: Sequence[Worded]) -> Group:
+    """The group of some questions of one wording, in the order given."""
+    template = _template(members)
+    kinds = template.kinds()
+    pairs: dict[object, list[tuple[int, int]]] = {}
+    matches: list[list[tuple[int, int]]] = []
+    for member in members:
+        key = (member.wording.tokens, member.kinds())
+        if key not in pairs:
+            pairs[key] = aligned(template.wording.tokens, member.wording.tokens, kinds, key[1])
+        matches.append(pairs[key])
+    widths = _widths(template, members, matches)
+    first = dict(zip(widths, np.cumsum([0, *widths.values()]).tolist(), strict=False))
+    k = sum(widths.values())
+    holds: list[list[int]] = [[-1] * k for _ in members]
+    for row, (member, match) in enumerate(zip(members, matches, strict=True)):
+        for token, other in match:
+            for offset, position in enumerate(member.wording.numbers[other][: widths[token]]):
+                holds[row][first[token] + offset] = position
+    units = tuple(_unit(members, holds, column) for column in range(k))
+    units = _units_of_lists(units, widths, first)
+    values, figures = _arrays(members, holds, units)
+    key_unit = _common([member.question.unit for member in members])
+    return Group(
+        questions=tuple(member.question for member in members),
+        wording=_text(template, widths, first),
+        values=values,
+        units=units,
+        figures=figures,
+        keys=_keys(members, key_unit),
+        key_unit=key_unit,
+    )
+
+
+def _template(members: Sequence[Worded]) -> Worded:
+    """The most frequent wording; of those the one with the most numbers. Order plays no part."""
+    counts = Counter(member.wording.tokens for member in members)
+
+    def rank(member: Worded) -> tuple[int, int, tuple[str, ...], str]:
+        tokens = member.wording.tokens
+        numbers = sum(map(len, member.wording.numbers))
+        return (-counts[tokens], -numbers, tokens, member.question.text)
+
+    return min(members, key=rank)
+
+
+def _widths(
+    template: Worded, members: Sequence[Worded], matches: Sequence[list[tuple[int, int]]]
+) -> dict[int, int]:
+    """How many columns each slot of the template takes: the longest list that stands there."""
+    tokens = template.wording.tokens
+    widths = {at: 1 for at, token in enumerate(tokens) if token in (SLOT, RUN)}
+    for member, match in zip(members, matches, strict=True):
+        for token, other in match:
+            if tokens[token] == RUN:
+                widths[token] = max(widths[token], len(member.wording.numbers[other]))
+    left = MOST_COLUMNS
+    bounded = {}
+    for token, width in widths.items():
+        bounded[token] = min(width, left)
+        left -= bounded[token]
+    return bounded
+
+
+def _common(units: Sequence[Unit | None]) -> Unit | None:
+    """The most frequent unit, the first in the alphabet among equals."""
+    counts = Counter(unit for unit in units if unit is not None)
+    return min(counts, key=lambda unit: (-counts[unit], unit.text)) if counts else None
+
+
+def _unit(members: Sequence[Worded], holds: Sequence[Sequence[int]], column: int) -> Unit | None:
+    return _common(
+        [
+            member.question.quantities[row[column]].unit
+            for member, row in zip(members, holds, strict=True)
+            if row[column] >= 0
+        ]
+    )
+
+
+def _units_of_lists(
+    units: tuple[Unit | None, ...], widths: dict[int, int], first: dict[int, int]
+) -> tuple[Unit | None, ...]:
+    """In "1.2, 1.3 and 1.4 mm" the unit is that of all values."""
+    out = list(units)
+    for token, width in widths.items():
+        part = slice(first[token], first[token] + width)
+        shared = _common(out[part])
+        out[part] = [unit or shared for unit in out[part]]
+    return tuple(out)
+
+
+def _arrays(
+    members: Sequence[Worded], holds: Sequence[Sequence[int]], units: Sequence[Unit | None]
+) -> tuple[Floats, NDArray[np.int64]]:
+    values = np.full((len(members), len(units)), np.nan)
+    figures = np.zeros((len(members), len(units)), dtype=np.int64)
+    for row, (member, held) in enumerate(zip(members, holds, strict=True)):
+        for column, position in enumerate(held):
+            if position < 0:
+                continue
+            quantity = member.question.quantities[position]
+            unit = quantity.unit or units[column]
+            common = units[column]
+            if unit is not None and common is not None and unit.dimension != common.dimension:
+                continue  # another kind of quantity: the number is lacking
+            value = float(quantity.value) if unit is None else unit.si_value(quantity.value)
+            values[row, column] = value
+            figures[row, column] = quantity.figures
+    return values, figures
+
+
+def _keys(members: Sequence[Worded], key_unit: Unit | None) -> Floats:
+    keys = np.full(len(members), np.nan)
+    for row, member in enumerate(members):
+        unit = member.question.unit or key_unit
+        keys[row] = member.question.key if unit is None else unit.to_si(member.question.key)
+    return keys
+
+
+def _text(template: Worded, widths: dict[int, int], first: dict[int, int]) -> str:
+    """The text of the template with "{0}", "{1}" .. for its numbers; braces of its own doubled."""
+    question = template.question
+    parts = []
+    at = 0
+    for token, width in widths.items():
+        if not width:
+            continue
+        numbers = template.wording.numbers[token]
+        start, end = question.quantities[numbers[0]].start, question.quantities[numbers[-1]].end
+        parts.append(question.text[at:start].replace("{", "{{").replace("}", "}}"))
+        parts.append(", ".join("{" + str(first[token] + i) + "}" for i in range(width)))
+        at = end
+    parts.append(question.text[at:].replace("{", "{{").replace("}", "}}"))
+    return "".join(parts)

@@ -1,0 +1,116 @@
+"""The wording of a question: its words in order, with slots where numbers stand."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from qbank.audit.question import Quantity, Question
+
+MOST_TOKENS = 2000  # of one text; what follows is not compared
+SLOT = "#"  # one number
+RUN = "##"  # a list of numbers
+LEAST_RUN = 3  # so many numbers with nothing but commas between are a list
+
+_WORD = re.compile(r"[^\W_]+(?:_[^\W_]+)*")
+_BETWEEN = re.compile(r"[\s,;|]*(?:(?:and|und|et|y)\s+)?\Z", re.IGNORECASE)
+_SENTENCE = re.compile(r"(?<=[.?!:;])\s+|\n+")
+_ASKS = re.compile(
+    r"\?|^\W*(?:(?:then|now|hence|please)\s+)?(?:find|calculate|compute|determine|give|state"
+    r"|work out|evaluate|estimate|what|which|how|enter|choose|select|obtain|show)\b",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """Words and slots in order.
+
+    tokens   words in small letters; `SLOT` and `RUN` where numbers stand
+    numbers  for each token the positions of its numbers in the list of quantities; () for words
+    """
+
+    tokens: tuple[str, ...]
+    numbers: tuple[tuple[int, ...], ...]
+
+
+def wording_of(text: str, quantities: Sequence[Quantity]) -> Wording:
+    """The wording of a text; `quantities` stand in it in order."""
+    tokens: list[str] = []
+    numbers: list[tuple[int, ...]] = []
+    at = 0
+    for run in _runs(text, quantities):
+        first, last = quantities[run[0]], quantities[run[-1]]
+        _words(text, at, first.start, tokens, numbers)
+        if len(run) >= LEAST_RUN:
+            tokens.append(RUN)
+            numbers.append(tuple(run))
+        else:
+            for count, position in enumerate(run):
+                if count:
+                    _words(
+                        text,
+                        quantities[position - 1].end,
+                        quantities[position].start,
+                        tokens,
+                        numbers,
+                    )
+                tokens.append(SLOT)
+                numbers.append((position,))
+        at = max(at, last.end)
+        if len(tokens) > MOST_TOKENS:
+            break
+    _words(text, at, len(text), tokens, numbers)
+    return Wording(tuple(tokens[:MOST_TOKENS]), tuple(numbers[:MOST_TOKENS]))
+
+
+def _words(
+    text: str, start: int, end: int, tokens: list[str], numbers: list[tuple[int, ...]]
+) -> None:
+    for match in _WORD.finditer(text, start, max(start, end)):
+        word = match[0]
+        # a symbol's letter case tells R from r; that of a word tells nothing
+        tokens.append(word if len(word) == 1 or "_" in word else word.lower())
+        numbers.append(())
+        if len(tokens) > MOST_TOKENS:
+            return
+
+
+def _runs(text: str, quantities: Sequence[Quantity]) -> list[list[int]]:
+    """Positions of the quantities, those with nothing but commas between taken together."""
+    runs: list[list[int]] = []
+    for position, quantity in enumerate(quantities):
+        if runs:
+            before = quantities[runs[-1][-1]]
+            gap = text[before.end : quantity.start]
+            if len(gap) <= 12 and not quantity.symbol and gap and _BETWEEN.match(gap):
+                runs[-1].append(position)
+                continue
+        runs.append([position])
+    return runs
+
+
+def asking(question: Question) -> tuple[str, ...]:
+    """The words that say what is asked for: those of the prompt, and of the stem's sentences that
+    ask (the last one where none plainly does)."""
+    stem = [q for q in question.quantities if q.start < len(question.stem)]
+    text = _blanked(question.stem, stem)
+    sentences = [part for part in _SENTENCE.split(text) if part.strip()]
+    asked = [part for part in sentences if _ASKS.search(part)]
+    if not asked and not question.prompt.strip():
+        asked = sentences[-1:]
+    offset = len(question.stem) + 1
+    prompt = _blanked(
+        question.prompt, [q for q in question.quantities if q.start >= offset], offset
+    )
+    return wording_of(" ".join([*asked, prompt]), ()).tokens
+
+
+def _blanked(text: str, quantities: Sequence[Quantity], offset: int = 0) -> str:
+    parts = []
+    at = 0
+    for quantity in quantities:
+        parts.append(text[at : max(at, quantity.start - offset)])
+        at = max(at, quantity.end - offset)
+    return " ".join([*parts, text[at:]])
