@@ -116,7 +116,7 @@ def make_folder(folder: Path) -> None:
 
 def _bank_info(title: str, families: Sequence[Family], count: int) -> BankInfo:
     pools = tuple(Pool(family.name, family.title, count, len(family.ask)) for family in families)
-    language = next(iter(families[0].texts)) if families else "en"
+    language = families[0].texts.language if families else "en"
     return BankInfo(title, title, language, pools)
 
 

@@ -20,15 +20,36 @@ seed_option = click.option(
     type=click.IntRange(0, 2**63 - 1),
     help="Instance k of a family depends on the family, this number and k alone.",
 )
+language_option = click.option(
+    "--language",
+    metavar="CODE",
+    help="The language of the text, such as de, where a family has several; else its own.",
+)
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for a script.")
 
 
-def open_family(name_or_path: str) -> Family:
+def open_family(name_or_path: str, language: str | None = None) -> Family:
     """The family of a FAMILY argument: a shipped family's name or the path of a file."""
     from qbank.family.library import find_family
     from qbank.family.loader import load_family
 
-    return load_family(find_family(name_or_path))
+    return load_family(find_family(name_or_path), language)
+
+
+def open_families(names_or_paths: Sequence[str], language: str | None = None) -> list[Family]:
+    """The families of FAMILY arguments; without any, the shipped ones that have the language."""
+    from qbank.family.library import shipped_families
+    from qbank.family.loader import load_family
+
+    if names_or_paths:
+        return [open_family(name, language) for name in names_or_paths]
+    loaded = [load_family(path) for path in shipped_families()]
+    if language is None:
+        return loaded
+    able = [load_family(f.place.file, language) for f in loaded if language in f.languages]
+    if not able:
+        raise click.UsageError(f"no shipped family has text in '{language}'")
+    return able
 
 
 def print_json(value: Any) -> None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from qbank.cli.common import json_option, print_json, progress, seed_option, table
+from qbank.cli.common import json_option, open_families, print_json, progress, seed_option, table
 
 if TYPE_CHECKING:
     from qbank.family.model import Family
@@ -42,12 +42,9 @@ def list_command(
     \b
     Example:  qbank list --subject mechanics
     """
-    from qbank.family.library import find_family, shipped_families
-    from qbank.family.loader import load_family
     from qbank.generation import count_instances
 
-    paths = [find_family(family) for family in families] if families else shipped_families()
-    loaded = [load_family(path) for path in paths]
+    loaded = open_families(families)
     kept = [
         family
         for family in loaded

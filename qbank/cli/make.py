@@ -9,7 +9,15 @@ from typing import TYPE_CHECKING
 import click
 from click.core import ParameterSource
 
-from qbank.cli.common import json_option, print_json, progress, seed_option, table
+from qbank.cli.common import (
+    json_option,
+    language_option,
+    open_families,
+    print_json,
+    progress,
+    seed_option,
+    table,
+)
 
 if TYPE_CHECKING:
     from qbank.family.model import Family
@@ -54,6 +62,7 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Write each family as one item that draws its own data where it is delivered (QTI only).",
 )
+@language_option
 @json_option
 @click.pass_context
 def make_command(
@@ -67,6 +76,7 @@ def make_command(
     unpacked: bool,
     hints: bool,
     one_item: bool,
+    language: str | None,
     as_json: bool,
 ) -> None:
     """Make banks of solved and checked items.
@@ -77,12 +87,9 @@ def make_command(
     \b
     Example:  qbank make stepped-drum thin-lens --count 100 --to qti-3.0 --out bank
     """
-    from qbank.family.library import find_family, shipped_families
-    from qbank.family.loader import load_family
     from qbank.making import DEFAULT_FORMATS, make
 
-    paths = [find_family(family) for family in families] if families else shipped_families()
-    loaded = [load_family(path) for path in paths]
+    loaded = open_families(families, language)
     if one_item:
         _refuse_draws(context)
         _make_one_item(loaded, formats, out, name, unpacked, as_json)
@@ -146,12 +153,16 @@ def _summary(report: MakeReport) -> str:
 
 
 def _refuse_draws(context: click.Context) -> None:
-    """What says which instances are drawn has no meaning where none is."""
-    for option in ("count", "seed"):
+    """UsageError for an option that has no meaning where an item draws its own data."""
+    reasons = {
+        "count": "the item draws its data where it is delivered, anew for each candidate",
+        "seed": "the item draws its data where it is delivered, anew for each candidate",
+        "hints": "an item with hints on request is adaptive, and one that draws its data is not",
+    }
+    for option, reason in reasons.items():
         if context.get_parameter_source(option) is ParameterSource.COMMANDLINE:
             raise click.UsageError(
-                f"--{option} cannot go with --one-item: the item draws its data where it is"
-                " delivered, anew for each candidate. Leave one of them out."
+                f"--{option} cannot go with --one-item: {reason}. Leave one of them out."
             )
 
 

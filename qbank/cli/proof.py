@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from qbank.cli.common import json_option, print_json, progress, seed_option
+from qbank.cli.common import json_option, language_option, print_json, progress, seed_option
 
 
 @click.command("proof")
@@ -38,9 +38,17 @@ from qbank.cli.common import json_option, print_json, progress, seed_option
     type=click.IntRange(min=1),
     help="How many instances the page shows at most; the spread is always that of all.",
 )
+@language_option
 @json_option
 def proof_command(
-    source: str, count: int, seed: int, out: Path | None, forms: int, most: int, as_json: bool
+    source: str,
+    count: int,
+    seed: int,
+    out: Path | None,
+    forms: int,
+    most: int,
+    language: str | None,
+    as_json: bool,
 ) -> None:
     """Write one HTML page that shows a bank or a family to the eye and prints it.
 
@@ -55,7 +63,14 @@ def proof_command(
 
     with progress(steps_ahead(source, count, most), "proof sheet") as advance:
         report = write_proof(
-            source, count=count, seed=seed, out=out, forms=forms, most=most, progress=advance
+            source,
+            count=count,
+            seed=seed,
+            out=out,
+            forms=forms,
+            most=most,
+            language=language,
+            progress=advance,
         )
     if as_json:
         print_json(report.as_json())

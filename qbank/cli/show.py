@@ -6,7 +6,7 @@ import shutil
 
 import click
 
-from qbank.cli.common import json_option, open_family, print_json, seed_option
+from qbank.cli.common import json_option, language_option, open_family, print_json, seed_option
 
 WIDEST = 100
 
@@ -27,8 +27,9 @@ def terminal_width() -> int:
     help="Which instance, counted from 0.",
 )
 @seed_option
+@language_option
 @json_option
-def show_command(family: str, k: int, seed: int, as_json: bool) -> None:
+def show_command(family: str, k: int, seed: int, language: str | None, as_json: bool) -> None:
     """Show one instance with its key, distractors and worked solution.
 
     FAMILY is the name of a shipped family or the path of a family file.
@@ -40,7 +41,7 @@ def show_command(family: str, k: int, seed: int, as_json: bool) -> None:
     from qbank.rendering.renderer import Renderer
     from qbank.rendering.terminal import show_text
 
-    loaded = open_family(family)
+    loaded = open_family(family, language)
     item = Renderer(loaded).item(instance(loaded, seed, k), 0)
     if as_json:
         from qbank.rendering.plain import item_as_json

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import click
 
-from qbank.cli.common import json_option, open_family, print_json
+from qbank.cli.common import json_option, language_option, open_family, print_json
 from qbank.cli.show import terminal_width
 
 
 @click.command("work")
 @click.argument("family")
 @click.argument("data", nargs=-1, metavar="NAME=VALUE...")
+@language_option
 @json_option
-def work_command(family: str, data: tuple[str, ...], as_json: bool) -> None:
+def work_command(family: str, data: tuple[str, ...], language: str | None, as_json: bool) -> None:
     """Solve hand-given data and show the steps.
 
     Every given of the family takes a number with its unit; those the family fixes, such as the
@@ -25,7 +26,7 @@ def work_command(family: str, data: tuple[str, ...], as_json: bool) -> None:
     from qbank.rendering.renderer import Renderer
     from qbank.rendering.terminal import show_text
 
-    loaded = open_family(family)
+    loaded = open_family(family, language)
     worked = work(loaded, _assignments(data))
     item = Renderer(loaded).item(worked.instances, 0)
     for warning in worked.warnings:

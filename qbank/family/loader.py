@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 from qbank.family import cases as case_section
@@ -12,8 +13,8 @@ from qbank.family.asks import AskReader
 from qbank.family.attributes import MAX_FIGURES
 from qbank.family.fields import SentenceReader
 from qbank.family.figure_section import check_figure, read_figure
-from qbank.family.keys import Keys
-from qbank.family.model import Family
+from qbank.family.keys import Keys, nearest, text_of
+from qbank.family.model import Case, Family, Law
 from qbank.family.nodes import Node, digest
 from qbank.family.numerals import whole_number
 from qbank.family.quantities import Quantities
@@ -22,35 +23,41 @@ from qbank.family.rules import read_confirm, read_rules
 from qbank.family.scope import Formulas, Kind, Scope
 from qbank.family.slips import SlipReader
 from qbank.family.texts import check_shown, read_settings, read_texts
+from qbank.family.translations import LANGUAGE, languages, translated
 
 _FAMILY_NAME = re.compile(r"[a-z][a-z0-9-]{0,59}")
 _VERSION = re.compile(r"\d{1,6}\.\d{1,6}\.\d{1,6}")
-_LANGUAGE = re.compile(r"[a-z]{2,3}(-[A-Za-z0-9]{1,8}){0,4}")
 _SUBJECT = re.compile(r"[^\s/]+(?: [^\s/]+)*(?:/[^\s/]+(?: [^\s/]+)*)*")
 
 
-def load_family(path: str | Path) -> Family:
-    """Reads and checks one family file.
+def load_family(path: str | Path, language: str | None = None) -> Family:
+    """Reads and checks one family file, in its own language or in another that it has.
 
-    Raises FamilyError, at file:line:column and with the mend, when the file cannot be read, is
-    not plain YAML data, or says something that does not hold together.
+    The language makes no difference to what is drawn and computed. Raises FamilyError, at
+    file:line:column and with the mend, when the file cannot be read, is not plain YAML data, has
+    no such language, or says something that does not hold together.
     """
     file = Path(path)
-    return read_family(decode(read_bytes(file), str(file)), str(file))
+    return read_family(decode(read_bytes(file), str(file)), str(file), language)
 
 
-def read_family(text: str, name: str) -> Family:
+def read_family(text: str, name: str, language: str | None = None) -> Family:
     """Checks the text of a family file; `name` is what messages call the file.
 
     Where `name` ends in .yaml or .yml, its stem must be the family's name. Raises FamilyError.
     """
-    return family_of(read_nodes(text, name), name)
+    return family_of(read_nodes(text, name), name, language)
 
 
-def family_of(root: Node, name: str) -> Family:
+def family_of(root: Node, name: str, language: str | None = None) -> Family:
     """Checks what the nodes of a family file say; errors as for `read_family`."""
     top = Keys(root, schema.FAMILY, "family")
     _check_heading(top, name)
+    known = languages(root)
+    # what random numbers and identity hang on is the same in every language
+    content, draws = digest(root), digest(top.need("family"), top.value("given"))
+    if language is not None and language != known[0]:
+        top = Keys(translated(root, language), schema.FAMILY, "family")
 
     scope = Scope()
     formulas = Formulas(scope)
@@ -67,6 +74,7 @@ def family_of(root: Node, name: str) -> Family:
     unknowns = list(find)
     laws = law_section.read_laws(top, formulas, cases, unknowns)
     law_section.check_laws(laws, cases, unknowns, top)
+    cases, laws = _called(top, cases, laws)
     rules = read_rules(top, formulas, cases, unknowns)
     confirm = read_confirm(top, formulas, cases)
     slips = SlipReader(Formulas(scope, counts=False), given, let, laws, cases).read(top)
@@ -85,8 +93,7 @@ def family_of(root: Node, name: str) -> Family:
     )
     figure = read_figure(top, sentences, cases, given)
     ask = AskReader(sentences, cases, laws, slips).read(top)
-    language = top.words("language", "en")
-    texts = read_texts(top, language, sentences, cases)
+    texts = read_texts(top, top.words("language", "en"), sentences, cases)
     check_shown(texts, given, top)
     check_figure(figure, texts, top)
     _refuse_unused(scope)
@@ -109,15 +116,37 @@ def family_of(root: Node, name: str) -> Family:
         confirm=confirm,
         slips=slips,
         ask=ask,
-        texts={language: texts},
+        texts=texts,
         settings=settings,
         equal_shares=top.words("shares") == "equal",
-        digest=digest(root),
-        draw_key=digest(top.need("family"), top.value("given")),
+        digest=content,
+        draw_key=draws,
         place=root.place,
         figure=figure,
         working=_working(top),
         reject_coinciding=top.words("coinciding") == "reject",
+        languages=known,
+    )
+
+
+def _called(
+    top: Keys, cases: tuple[Case, ...], laws: tuple[Law, ...]
+) -> tuple[tuple[Case, ...], tuple[Law, ...]]:
+    """The cases and laws with what people call them."""
+    names = {case.name for case in cases if case.name} | {law.name for law in laws}
+    told = {}
+    for entry in top.mapping("called"):
+        name = entry.key.text
+        if name not in names:
+            raise entry.key.fault(
+                f"called: there is no law or case '{name[:60]}'", hint=nearest(name, sorted(names))
+            )
+        told[name] = " ".join(text_of(entry, f"called, '{name}'").text.split())
+    if not told:
+        return cases, laws
+    return (
+        tuple(replace(case, called=told.get(case.name, "")) for case in cases),
+        tuple(replace(law, called=told.get(law.name, "")) for law in laws),
     )
 
 
@@ -133,7 +162,7 @@ def _check_heading(top: Keys, file: str) -> None:
     """FamilyError unless the single-line keys of the heading have the form they need."""
     _match(top, "family", _FAMILY_NAME, "small letters, digits and hyphens", "stepped-drum")
     _match(top, "version", _VERSION, "three numbers", "1.0.0")
-    _match(top, "language", _LANGUAGE, "a language code", "en")
+    _match(top, "language", LANGUAGE, "a language code", "en")
     _match(top, "subject", _SUBJECT, "topics joined by slashes", "mechanics/rotation")
     _match(top, "shares", re.compile("equal|natural"), "equal or natural", "equal")
     _match(top, "coinciding", re.compile("drop|reject"), "drop or reject", "reject")

@@ -127,6 +127,12 @@ class Case:
     constants: Mapping[str, float]
     words: Mapping[str, str]
     place: Place
+    called: str = ""
+
+    @property
+    def label(self) -> str:
+        """What people call it."""
+        return self.called or self.name
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +143,12 @@ class Law:
     equation: Equation
     case: str | None
     place: Place
+    called: str = ""
+
+    @property
+    def label(self) -> str:
+        """What people call it."""
+        return self.called or self.name
 
 
 @dataclass(frozen=True, slots=True)
@@ -383,7 +395,7 @@ class Family:
     confirm: tuple[Confirmation, ...]
     slips: Mapping[str, Slip]
     ask: tuple[Ask, ...]
-    texts: Mapping[str, Texts]  # by language; the first is the family's own
+    texts: Texts  # all prose but names, words and feedback, which stand with what they are of
     settings: tuple[Setting, ...]  # one nameless setting where the file has none
     equal_shares: bool  # cases are drawn in equal shares
     digest: str  # SHA-256 of the content, comments and layout aside
@@ -392,6 +404,7 @@ class Family:
     figure: Figure | None = None
     working: int | None = None  # figures honest work keeps on the way; None for one more
     reject_coinciding: bool = False  # instances in which slips meet are not drawn
+    languages: tuple[str, ...] = ("en",)  # in which the file has its prose; its own first
 
     def laws_in(self, case: str) -> tuple[Law, ...]:
         """The laws that hold in a case, in the author's order."""

@@ -76,6 +76,13 @@ FAMILY = Section(
         Key("text", MAPPING, "stem, worked solution and hints", True),
         Key("settings", LIST, "surface stories for the same physics", most=40),
         Key("figure", MAPPING, "a drawing from the instance's quantities"),
+        Key(
+            "called",
+            MAPPING,
+            "law or case -> what the worked solution calls it, where its name will not do",
+            most=80,
+        ),
+        Key("languages", MAPPING, "language code -> the prose in that language", most=20),
     ),
 )
 
@@ -331,9 +338,63 @@ settings:
   - {name: harbour, say: {load: crate of fish, place: the quay}}""",
 )
 
+LANGUAGE = Section(
+    "languages",
+    "Language code -> all prose of the family in that language; numbers are written as that "
+    "language writes them. What is computed stays: only prose stands here, by the names of the "
+    "sections above. A text that is missing is an error.",
+    (
+        Key("title", TEXT, "what people call it", True),
+        Key("level", TEXT, "whom it is for"),
+        Key("caution", TEXT, "the warning, where the family has one"),
+        Key("objectives", TEXTS, "what is learned by it", most=40),
+        Key("names", MAPPING, "given, let or unknown -> its name in words", most=120),
+        Key("called", MAPPING, "law or case -> what the solution calls it", most=80),
+        Key("cases", MAPPING, "case -> its words", most=12),
+        Key("confirm", LIST, "the reasons, one a statement, in order", most=60),
+        Key("slips", MAPPING, "slip -> the feedback for it", most=40),
+        Key("ask", LIST, "the parts in order; `{}` where nothing is worded", most=40),
+        Key("text", MAPPING, "stem, worked solution, hints and what the figure shows", True),
+        Key("settings", MAPPING, "setting -> its words", most=40),
+        Key("figure", MAPPING, "label as it stands in `figure` -> label", most=60),
+    ),
+    example="""\
+languages:
+  de:
+    title: Zwei Lasten an einer Stufentrommel
+    names: {m_a: Masse der linken Last, alpha: Winkelbeschleunigung}
+    cases: {clockwise: {turns: im Uhrzeigersinn}}
+    slips: {diameters: Gegeben sind Radien.}
+    ask:
+      - {prompt: "In welche Richtung dreht sich die Trommel?"}
+      - {}
+    text:
+      stem: |
+        Eine Schnur hält {m_a} an einer Scheibe mit dem Radius {r}.""",
+)
+
+ASK_IN_LANGUAGE = Section(
+    "parts in a language",
+    "Within `ask` of a language.",
+    (
+        Key("prompt", TEXT, "the sentence that asks"),
+        Key("statements", LIST, "the statements, in order", most=12),
+    ),
+)
+
+STATEMENT_IN_LANGUAGE = Section(
+    "statements in a language",
+    "Within a part of a language.",
+    (
+        Key("text", TEXT, "the statement", True),
+        Key("feedback", TEXT, "what is said about it afterwards"),
+    ),
+)
+
 SECTIONS = (
     FAMILY, WORKING, GIVEN, LET, CASE, FIND, RULE, CONFIRM, SLIP,
-    ASK, STATEMENT, PROSE, STEP, SETTING, FIGURE, SCALE,
+    ASK, STATEMENT, PROSE, STEP, SETTING, LANGUAGE, ASK_IN_LANGUAGE, STATEMENT_IN_LANGUAGE, FIGURE,
+    SCALE,
 )  # fmt: skip
 
 FIELDS = (

@@ -80,6 +80,6 @@ def _bank_info(drawn: FormSet, form: Form) -> BankInfo:
         family = item.instance.family
         title = f"{number}. {family.title}"
         pools.append(Pool(f"item-{number}-{family.name}", title, 1, len(family.ask)))
-    language = next(iter(form.items[0].instance.family.texts))
+    language = form.items[0].instance.family.texts.language
     name = f"{drawn.title} form {form.number}"
     return BankInfo(name, f"{drawn.title}, form {form.number}", language, tuple(pools))

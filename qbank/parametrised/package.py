@@ -117,7 +117,7 @@ def _write(
     advance: Callable[[int], None],
 ) -> WriteReport:
     pools = tuple(Pool(p.family.name, p.family.title, 1, len(p.family.ask)) for p in ready)
-    language = next(iter(ready[0].family.texts))
+    language = ready[0].family.texts.language
     info = BankInfo(title, title, language, pools)
     with (FolderArchive if unpacked else ZipArchive)(destination) as archive:
         package = writer.writer(info, archive)

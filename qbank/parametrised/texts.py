@@ -150,7 +150,7 @@ class _CaseTexts:
     sample: Instances
 
     def __init__(self, family: Family, case: Case) -> None:
-        texts = _without_figures(next(iter(family.texts.values())))
+        texts = _without_figures(family.texts)
         self.case = case
         self.ledger = Ledger()
         self._family = family

@@ -24,6 +24,7 @@ def write_proof(
     out: str | Path | None = None,
     forms: int = 4,
     most: int = MOST_SHOWN,
+    language: str | None = None,
     progress: Callable[[int], None] | None = None,
 ) -> ProofReport:
     """Write the proof sheet of a family or of a bank to the HTML file `out`.
@@ -31,15 +32,19 @@ def write_proof(
     `source` is a family, the name of a shipped one, the path of a family file, or the path of a
     package (a zip file or the folder it was unpacked to). Of a family `count` instances of `seed`
     are drawn and checked; of a bank all items are read. The page shows the first `most` of them
-    and `forms` forms (1 to 26) for paper. Without `out` the file is named after the source, in
-    the working folder.
+    and `forms` forms (1 to 26) for paper. `language` is that of a family's text; a bank's is its
+    own. Without `out` the file is named after the source, in the working folder.
 
     Raises FamilyError or QbankError for a source that cannot be used, DrawError where the rules
     cannot be met or fewer instances exist, CheckFailed when a check of the tool on its own work
     does not hold, OutputError when the page cannot be written.
     """
     if isinstance(source, Family) or not is_bank(source):
-        family = source if isinstance(source, Family) else load_family(find_family(str(source)))
+        family = (
+            source
+            if isinstance(source, Family)
+            else load_family(find_family(str(source)), language)
+        )
         proof = from_family(family, count, seed, most, progress)
         name = family.name
     else:

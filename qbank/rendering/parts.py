@@ -207,7 +207,7 @@ class Parts:
                         self.messages.constant_in_case,
                         constant=MathPart(self.formulas.symbol_math(constant)),
                         value=_constant(case.constants[constant]),
-                        case=case.name,
+                        case=case.label,
                     ),
                 ]
             parts.append(".")

@@ -85,7 +85,7 @@ class PutBack:
                 _amounts(most, width, small),
             ]
             laws.append(
-                [((law.name,), *zip(row, strict=True)) for row in zip(*columns, strict=True)]
+                [((law.label,), *zip(row, strict=True)) for row in zip(*columns, strict=True)]
             )
         return zip(*laws, strict=True)
 

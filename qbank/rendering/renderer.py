@@ -83,7 +83,7 @@ class _CaseRenderer:
     """Items of one case of a family."""
 
     def __init__(self, family: Family, case: Case) -> None:
-        texts = next(iter(family.texts.values()))
+        texts = family.texts
         self._case = case
         self._ledger = Ledger()
         formulas = CaseFormulas(family, case, self._ledger, messages_for(texts.language))

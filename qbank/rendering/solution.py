@@ -115,9 +115,9 @@ class Solution:
         if case.when is None:
             others = [other for other in self.family.cases if other.when is not None]
             told = [part for other in others for part in [*self._fails(other), " "]]
-            verdict = fill(says.none_of_the_others, case=case.name, constants=self._constants())
+            verdict = fill(says.none_of_the_others, case=case.label, constants=self._constants())
             return [self._paragraph([*told, *verdict])]
-        verdict = fill(says.case_is, case=case.name, constants=self._constants())
+        verdict = fill(says.case_is, case=case.label, constants=self._constants())
         numbers = self.formulas.condition_numbers(case.when)
         if numbers is None:
             return [self._paragraph(verdict)]
@@ -148,7 +148,7 @@ class Solution:
             return []
         return fill(
             self.messages.fails,
-            case=other.name,
+            case=other.label,
             condition=MathPart(self.formulas.math(self.formulas.symbolic(other.when))),
             numbers=MathPart(self.formulas.math(numbers)),
         )
@@ -182,7 +182,7 @@ class Solution:
         for law in self.family.laws_in(self.case.name):
             if law.name not in told:
                 symbolic = self.formulas.math(self.formulas.symbolic(law.equation))
-                columns.append(self._paragraph(fill(self.messages.equation_named, law=law.name)))
+                columns.append(self._paragraph(fill(self.messages.equation_named, law=law.label)))
                 columns += [apply(Display, symbolic), *self._with_numbers(law.name)]
         return columns
 

@@ -42,7 +42,7 @@ HAZARDS = {
 
 def hints(family: Family) -> Iterator[Finding]:
     """hints-missing: nothing helps a student who is stuck."""
-    texts = next(iter(family.texts.values()))
+    texts = family.texts
     if not texts.hints:
         yield Finding(
             "hints-missing",
@@ -56,7 +56,7 @@ def hints(family: Family) -> Iterator[Finding]:
 
 def solution(family: Family) -> Iterator[Finding]:
     """solution-missing: no step of the worked solution is the author's."""
-    texts = next(iter(family.texts.values()))
+    texts = family.texts
     if not texts.solution:
         yield Finding(
             "solution-missing",
@@ -72,7 +72,7 @@ def caution(family: Family) -> Iterator[Finding]:
     """caution-missing: the subject can hurt someone, and nothing warns."""
     if family.caution:
         return
-    texts = next(iter(family.texts.values()))
+    texts = family.texts
     said = [family.title, family.subject]
     said += [plain(sentence, setting) for sentence in texts.stem for setting in family.settings]
     said += [given.meaning for given in family.given.values()]
@@ -152,7 +152,7 @@ def _unused(word: str, section: str, place: Place) -> Finding:
 
 def unused_laws(family: Family) -> Iterator[Finding]:
     """law-not-shown: the author's steps never show a law, though they show others."""
-    texts = next(iter(family.texts.values()))
+    texts = family.texts
     shown = {
         part.name
         for step in texts.solution
@@ -173,11 +173,10 @@ def unused_laws(family: Family) -> Iterator[Finding]:
 
 
 def _sentences(family: Family) -> Iterator[Sentence]:
-    for texts in family.texts.values():
-        yield from texts.stem
-        yield from texts.hints
-        for step in texts.solution:
-            yield from step.text
+    yield from family.texts.stem
+    yield from family.texts.hints
+    for step in family.texts.solution:
+        yield from step.text
     for part in family.ask:
         if part.prompt:
             yield part.prompt

@@ -26,7 +26,7 @@ _SENTENCE = re.compile(r"[^.?!]+[.?!]?")
 
 def long_stem(family: Family) -> Iterator[Finding]:
     """stem-long, stem-hard-to-read: more words, or harder ones, than the problem needs."""
-    texts = family.texts[_own(family)]
+    texts = family.texts
     stems = [[plain(s, setting) for s in texts.stem] for setting in family.settings]
     counts = [counted(stem) for stem in stems]
     sentences, words, syllables = max(counts, key=lambda count: count[1])
@@ -40,7 +40,7 @@ def long_stem(family: Family) -> Iterator[Finding]:
             {"words": float(words)},
             guidelines.LITTLE_READING,
         )
-    if not _own(family).startswith("en") or not words:
+    if not family.texts.language.startswith("en") or not words:
         return
     ease = min(reading_ease(*count) for count in counts if count[1])
     mean = words / sentences
@@ -128,7 +128,7 @@ def _questions(family: Family) -> Iterator[tuple[Place, str]]:
     for part in family.ask:
         if part.prompt:
             yield part.place, plain(part.prompt)
-    texts = family.texts[_own(family)]
+    texts = family.texts
     for paragraph in texts.stem:
         for sentence in _SENTENCE.findall(plain(paragraph, family.settings[0])):
             if sentence.endswith("?"):
@@ -152,10 +152,6 @@ def _options_of(family: Family, part: Ask) -> Iterator[tuple[Place, str]]:
             return
         case _:
             return
-
-
-def _own(family: Family) -> str:
-    return next(iter(family.texts))
 
 
 def _cut(text: str, widest: int = 80) -> str:

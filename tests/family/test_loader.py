@@ -148,7 +148,7 @@ def test_ask(cart: Family) -> None:
 
 
 def test_text(cart: Family) -> None:
-    texts = cart.texts["en"]
+    texts = cart.texts
     assert texts.stem == (
         (
             "In ",
@@ -309,7 +309,7 @@ def test_tables_of_lists_of_one_fixed_size() -> None:
 
 def test_words_around_an_equals_sign_and_the_unit_in_a_field() -> None:
     family = minimal("{h}; {g", "{h} ({  =h/2   in   cm to  0 decimals } down); {g")
-    field = family.texts["en"].stem[0][3]
+    field = family.texts.stem[0][3]
     assert isinstance(field, ComputedField)
     assert (field.expression, field.unit.text) == (parse_value("h/2"), "cm")
     assert field.shown == NumberFormat(decimals=0)

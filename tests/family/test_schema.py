@@ -70,7 +70,7 @@ def test_every_field_of_the_reference_is_read() -> None:
         text = f"\n      {text}\n\n" if field in ("{table x y}", "{figure}") else text
         step = f"  solution:\n    - |\n      {text}\n"
         family = read_family(GOOD.replace("  solution:\n", step), "cart.yaml")
-        assert family.texts["en"].solution[0].text
+        assert family.texts.solution[0].text
 
 
 # Each key of each section refuses a value of the wrong form.

@@ -89,7 +89,7 @@ def test_numbers_in_the_stem_are_data_or_the_authors_own(name: str) -> None:
     family = instances.family
     own = "".join(
         piece
-        for paragraph in next(iter(family.texts.values())).stem
+        for paragraph in family.texts.stem
         for piece in paragraph
         if isinstance(piece, str)
     )
