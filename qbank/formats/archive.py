@@ -1,8 +1,8 @@
 """Packages on disk, written whole or not at all, and the same members each time.
 
-A package is a zip file or, unpacked, a folder. Members get a fixed date and order. Everything is
-written under a temporary name beside the destination and moved into place by `commit`; leaving
-the `with` block before that removes what was written.
+A package is a zip file, a bare file of one member or, unpacked, a folder. Members get a fixed date
+and order. Everything is written under a temporary name beside the destination and moved into
+place by `commit`; leaving the `with` block before that removes what was written.
 """
 
 from __future__ import annotations
@@ -122,11 +122,7 @@ class ZipArchive(_Writing):
     def __init__(self, destination: Path) -> None:
         super().__init__(destination)
         with disk_faults(destination):
-            if destination.is_dir():
-                raise OutputError(
-                    f"cannot write '{destination}': a folder of that name exists",
-                    hint="remove the folder, or choose another output folder or name",
-                )
+            _ensure_no_folder(destination)
             self._file = self._part.open("xb")
         self._zip = zipfile.ZipFile(self._file, "w", zipfile.ZIP_DEFLATED)
         self._directory = _Directory(self.spool())
@@ -177,6 +173,62 @@ class ZipArchive(_Writing):
             os.fsync(self._file.fileno())
             self._file.close()
             self._part.replace(self.destination)
+
+
+class FileArchive(_Writing):
+    """A package of one member as a bare file in the making, under the destination's name."""
+
+    def __init__(self, destination: Path) -> None:
+        super().__init__(destination)
+        self._member = ""
+        with disk_faults(destination):
+            _ensure_no_folder(destination)
+            self._file = self._part.open("xb")
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        fault: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._close_spools()
+        try:
+            self._file.close()
+        except OSError:  # see _close_spools
+            pass
+        finally:
+            self._part.unlink(missing_ok=True)
+
+    def add(self, path: str, data: bytes) -> None:
+        self._ensure_first(path)
+        with disk_faults(self.destination):
+            self._file.write(data)
+
+    def add_file(self, path: str, source: IO[bytes]) -> None:
+        self._ensure_first(path)
+        with disk_faults(self.destination):
+            source.seek(0)
+            shutil.copyfileobj(source, self._file, CHUNK)
+
+    def holds(self, path: str) -> bool:
+        return path == self._member
+
+    def commit(self) -> None:
+        """Complete the file and move it over the destination in one step."""
+        with disk_faults(self.destination):
+            self._file.flush()
+            os.fsync(self._file.fileno())
+            self._file.close()
+            self._part.replace(self.destination)
+
+    def _ensure_first(self, path: str) -> None:
+        if self.members:
+            raise CheckFailed(f"a package of one file has two members, the second '{path}'")
+        self._member = path
+        self.members = 1
 
 
 class FolderArchive(_Writing):
@@ -245,7 +297,16 @@ def _entry(path: str) -> zipfile.ZipInfo:
     return entry
 
 
-PACKAGE_MARKS = ("imsmanifest.xml", "items.csv-metadata.json")
+PACKAGE_MARKS = ("imsmanifest.xml", "items.csv-metadata.json", "items.jsonl")
+
+
+def _ensure_no_folder(destination: Path) -> None:
+    """Raise OutputError where a file would have to replace a folder."""
+    if destination.is_dir():
+        raise OutputError(
+            f"cannot write '{destination}': a folder of that name exists",
+            hint="remove the folder, or choose another output folder or name",
+        )
 
 
 def _ensure_replaceable(destination: Path) -> None:

@@ -19,6 +19,8 @@ class Capabilities:
 
     `adaptive_hints`: hints on request make an item adaptive, which many platforms do not handle.
     `zipped`: people expect a zip file; a table is wanted as a file to open.
+    `single_file`: what is not unpacked is one file, no zip file.
+    `unkeyed`: a part whose key nobody stated can be written.
     """
 
     tolerance: bool
@@ -29,6 +31,8 @@ class Capabilities:
     pools: bool
     adaptive_hints: bool = False
     zipped: bool = True
+    single_file: bool = False
+    unkeyed: bool = False
     losses: tuple[str, ...] = ()
 
 

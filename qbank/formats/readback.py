@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from qbank.formats.package import Package
-from qbank.formats.validate import format_of
+from qbank.formats.validate import format_of, open_package
 from qbank.item import Item, NumberEntry
 
 
@@ -29,7 +28,7 @@ def read_items(path: Path) -> Iterator[Item]:
     What a format does not carry is listed in its `capabilities.losses`. Raises QbankError when
     the package or a member cannot be read.
     """
-    with Package(Path(path)) as package:
+    with open_package(Path(path)) as package:
         yield from format_of(package).read(package)
 
 

@@ -8,14 +8,17 @@ import re
 from qbank.errors import CheckFailed
 from qbank.formats.pictures import ensure_picture, images_of
 from qbank.formats.xmltext import IDENTIFIER, NUMBER
-from qbank.item import Choice, Item, NumberEntry
+from qbank.item import Choice, Item, Matching, NumberEntry, Part
 
 # BCP 47 as the datatype `language` of XML Schema has it.
 _LANGUAGE = re.compile(r"[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8})*")
 
 
-def ensure_sound(item: Item) -> None:
-    """Raise CheckFailed unless an item is named and keyed as its docstrings promise."""
+def ensure_sound(item: Item, *, unkeyed: bool = False) -> None:
+    """Raise CheckFailed unless an item is named and keyed as its docstrings promise.
+
+    With `unkeyed`, parts whose key nobody stated pass.
+    """
     if not IDENTIFIER.fullmatch(item.identifier):
         raise CheckFailed(
             f"the item's identifier '{item.identifier}' is no name of 1 to 32 letters, digits, "
@@ -30,10 +33,24 @@ def ensure_sound(item: Item) -> None:
     for part in item.parts:
         if not math.isfinite(part.points) or part.points < 0:
             raise CheckFailed(f"part '{part.identifier}' scores {part.points} points")
+        if unkeyed and not is_keyed(part):
+            continue
         if isinstance(part, NumberEntry):
             _ensure_bands(part)
         elif isinstance(part, Choice):
             _ensure_options(part)
+
+
+def is_keyed(part: Part) -> bool:
+    """Whether it is said what answers are right."""
+    match part:
+        case NumberEntry():
+            return not math.isnan(part.key) and not math.isnan(part.tolerance.low)
+        case Choice():
+            return part.multiple or any(option.correct for option in part.options)
+        case Matching():
+            return bool(part.pairs)
+    return True
 
 
 def _ensure_bands(part: NumberEntry) -> None:

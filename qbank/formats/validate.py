@@ -6,17 +6,27 @@ from pathlib import Path
 
 from qbank.errors import QbankError
 from qbank.formats.base import Finding, Format
-from qbank.formats.package import Package
-from qbank.formats.registry import FORMATS
+from qbank.formats.jsonl_readback import ENDING
+from qbank.formats.package import LooseFile, Package
+from qbank.formats.registry import FORMATS, outside_formats
 
 
 def validate_package(path: Path) -> list[Finding]:
-    """Every fault of the package at `path`, a zip file or a folder; an empty list for none.
+    """Every fault of the package at `path`, a zip file, a folder or a single file; an empty list
+    for none.
 
     Raises QbankError when there is no package or its format cannot be told.
     """
-    with Package(Path(path)) as package:
+    with open_package(Path(path)) as package:
         return list(format_of(package).validate(package))
+
+
+def open_package(path: Path) -> Package:
+    """The package at `path`, be it a zip file, a folder, or the one file of a format of that kind.
+
+    Raises QbankError where there is none.
+    """
+    return LooseFile(path) if path.suffix == ENDING and path.is_file() else Package(path)
 
 
 def format_of(package: Package) -> Format:
@@ -24,7 +34,19 @@ def format_of(package: Package) -> Format:
     for candidate in FORMATS.values():
         if candidate.recognises(package):
             return candidate
+    broken = []
+    for outside in outside_formats():
+        if isinstance(outside, QbankError):
+            broken.append(outside.message)
+        elif outside.recognises(package):
+            return outside
     raise QbankError(
         f"cannot tell the format of '{package.path}'",
-        hint="expected imsmanifest.xml of a known QTI package, or items.csv with its description",
+        hint="; ".join(
+            [
+                "expected imsmanifest.xml of a known QTI package, items.csv with its description, "
+                "or JSON Lines with a header",
+                *broken,
+            ]
+        ),
     )

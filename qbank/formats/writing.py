@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
-from qbank.formats.archive import FolderArchive, ZipArchive
+from qbank.formats.archive import FileArchive, FolderArchive, ZipArchive
 from qbank.formats.base import NotingWriter, WriteReport
 from qbank.formats.registry import find_format
 from qbank.formats.soundness import ensure_sound
@@ -28,7 +28,8 @@ def write_bank(
     Items are taken one by one and dropped when written; memory does not grow with their number.
     Each member is validated before the package is moved into place in one step, so a package
     that was there stays whole until then, whatever happens: Ctrl-C, a full disk, a failed check.
-    The same items give the same members. `unpacked` writes a folder in place of a zip file.
+    The same items give the same members. `unpacked` writes a folder in place of a zip file or
+    a single one.
     `progress` is called with the number of items written since its last call.
 
     Raises QbankError for an unknown format, OutputError when the destination cannot be written
@@ -37,10 +38,11 @@ def write_bank(
     """
     chosen = find_format(format)
     written = reported = 0
-    with (FolderArchive if unpacked else ZipArchive)(Path(destination)) as archive:
+    packed = FileArchive if chosen.capabilities.single_file else ZipArchive
+    with (FolderArchive if unpacked else packed)(Path(destination)) as archive:
         writer = chosen.writer(info, archive)
         for item in items:
-            ensure_sound(item)
+            ensure_sound(item, unkeyed=chosen.capabilities.unkeyed)
             writer.add(item)
             written += 1
             if progress is not None and written - reported >= PROGRESS_STEP:
