@@ -1,0 +1,1 @@
+"""What reproduces a wrong key: each module proposes other numbers, `table` ranks them."""

@@ -1,0 +1,107 @@
+"""The right formula with a quantity in the wrong unit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from functools import cache
+
+import numpy as np
+
+from qbank.audit.causes.work import Alternative, Floats, Work, told
+from qbank.expressions.units import DIMENSIONLESS, Dimension, Unit, parse_unit
+
+# pairs of units of one kind that are taken for each other, besides those of SI prefixes
+_PAIRS = (
+    ("m", "cm"), ("m", "mm"), ("m", "km"), ("cm", "mm"), ("m", "µm"), ("m", "nm"),
+    ("kg", "g"), ("g", "mg"), ("kg", "mg"), ("kg", "t"),
+    ("s", "min"), ("s", "h"), ("min", "h"), ("s", "ms"), ("s", "d"), ("h", "d"),
+    ("m/s", "km/h"), ("m/s", "cm/s"), ("m/s", "km/s"),
+    ("m^2", "cm^2"), ("m^2", "mm^2"), ("cm^2", "mm^2"),
+    ("m^3", "L"), ("m^3", "cm^3"), ("L", "mL"), ("m^3", "mm^3"),
+    ("rad", "°"), ("1", "%"),
+    ("Pa", "kPa"), ("Pa", "atm"), ("Pa", "bar"), ("Pa", "MPa"), ("kPa", "atm"), ("Pa", "mmHg"),
+    ("J", "kJ"), ("J", "cal"), ("J", "eV"), ("J", "kW h"), ("J", "MJ"),
+    ("W", "kW"), ("N", "kN"), ("V", "kV"), ("V", "mV"), ("A", "mA"), ("A", "µA"),
+    ("Ω", "kΩ"), ("Ω", "MΩ"), ("F", "µF"), ("F", "nF"), ("F", "mF"), ("F", "pF"),
+    ("H", "mH"), ("mol/L", "mol/m^3"), ("kg/m^3", "g/cm^3"), ("kg/mol", "g/mol"),
+    ("J/(kg K)", "kJ/(kg K)"), ("J/(kg K)", "J/(g K)"), ("J/kg", "kJ/kg"), ("J/mol", "kJ/mol"),
+    ("N/m", "N/cm"), ("N/m", "kN/m"), ("T", "mT"), ("C", "µC"), ("C", "nC"), ("Hz", "kHz"),
+    ("rad/s", "Hz"), ("L/s", "m^3/s"), ("L/min", "m^3/s"),
+)  # fmt: skip
+_CELSIUS = parse_unit("°C")
+_FULL_TURN = 2 * math.pi
+
+
+@cache
+def _factors(dimension: Dimension) -> tuple[tuple[float, str], ...]:
+    """By what a number in SI is off when one unit is taken for another, and in words."""
+    found: dict[float, str] = {}
+    for one, other in _PAIRS:
+        a, b = parse_unit(one), parse_unit(other)
+        if a.dimension != dimension or a.dimension != b.dimension:
+            continue
+        for small, large in ((a, b), (b, a)):
+            ratio = float(f"{large.factor / small.factor:.12g}")
+            found.setdefault(ratio, f"{small.text or '1'} taken for {large.text or '1'}")
+    if dimension == parse_unit("Hz").dimension:
+        found.setdefault(_FULL_TURN, "turns taken for radians")
+        found.setdefault(1 / _FULL_TURN, "radians taken for turns")
+    found.pop(1.0, None)
+    return tuple(found.items())
+
+
+def _angle(unit: Unit) -> bool:
+    return unit.text in ("°", "rad", "mrad", "′", "″")
+
+
+def _fitting(unit: Unit) -> Iterator[tuple[float, str]]:
+    for factor, says in _factors(unit.dimension):
+        if unit.dimension == DIMENSIONLESS and ("%" in says) == _angle(unit):
+            continue  # angles are no shares, and shares no angles
+        yield factor, says
+
+
+def unit_of_a_given(work: Work) -> Iterator[Alternative]:
+    """One given, or all of one kind, put in as if its number were in another unit."""
+    by_unit: dict[str, list[str]] = {}
+    for name, datum in work.resolver.scalars.items():
+        if name not in work.values:
+            continue
+        by_unit.setdefault(datum.unit.text, []).append(name)
+        for factor, says in _fitting(datum.unit):
+            yield _scaled(work, [name], factor, f"{name}, {datum.meaning}: {says}", 74.0)
+        if datum.unit.offset:
+            for shift in (_CELSIUS.offset, -_CELSIUS.offset):
+                values = work.again({name: work.values[name] - shift})
+                yield Alternative("unit", values, 74.0, told(f"{name}: °C taken for K"))
+    for text, names in by_unit.items():
+        if len(names) > 1 and text:
+            unit = work.resolver.scalars[names[0]].unit
+            for factor, says in _fitting(unit):
+                yield _scaled(work, names, factor, f"all of {', '.join(names)}: {says}", 72.0)
+            if unit.offset:
+                moved = {name: work.values[name] - _CELSIUS.offset for name in names}
+                said = f"{', '.join(names)}: °C taken for K"
+                yield Alternative("unit", work.again(moved), 75.0, told(said))
+
+
+def unit_of_the_answer(work: Work) -> Iterator[Alternative]:
+    """The answer in another unit than is asked for."""
+    unit = work.resolver.family.find[work.unknown].unit
+    for factor, says in _fitting(unit):
+        yield Alternative(
+            "answer-unit", work.answer * factor, 80.0, told(f"answered in another unit: {says}")
+            work.answer * factor,
+            80.0,
+            told(f"the answer is in another unit: {says}"),
+        )
+    if unit.dimension == _CELSIUS.dimension:
+        for shift in (_CELSIUS.offset, -_CELSIUS.offset):
+            said = "the temperature is on the other scale, K or °C"
+            yield Alternative("answer-unit", work.answer + shift, 79.0, told(said))
+
+
+def _scaled(work: Work, names: list[str], factor: float, says: str, prior: float) -> Alternative:
+    changed: Mapping[str, Floats] = {name: np.asarray(work.values[name]) * factor for name in names}
+    return Alternative("unit", work.again(changed), prior, told(says))
