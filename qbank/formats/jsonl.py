@@ -28,11 +28,15 @@ class JsonlWriter:
     def __init__(self, info: BankInfo, archive: Archive) -> None:
         self._archive = archive
         self._left = sum(pool.count for pool in info.pools)
+        self._names: set[int] = set()
         self._lines = archive.spool()
         self._write(_line({"format": FORMAT, "version": VERSION, **_written(BANK, info, "header")}))
 
     def add(self, item: Item) -> None:
         """Write an item as one line. Raises CheckFailed unless it reads back as it was."""
+        if hash(item.identifier) in self._names:
+            raise CheckFailed(f"two items are called '{item.identifier}'")
+        self._names.add(hash(item.identifier))
         if self._left == 0:
             raise CheckFailed(f"item '{item.identifier}' comes after the last pool is full")
         line = _line(_written(ITEM, item, f"item '{item.identifier}'"))

@@ -113,8 +113,7 @@ def _constant(name: str) -> Any:
 def _member(package: Package) -> str | None:
     if MEMBER in package.names:
         return MEMBER
-    only = package.names[0] if len(package.names) == 1 else ""
-    return only if only.endswith(ENDING) else None
+    return package.names[0] if len(package.names) == 1 else None
 
 
 def _records(package: Package) -> Iterator[tuple[int, Any]]:

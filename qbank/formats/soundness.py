@@ -45,7 +45,8 @@ def is_keyed(part: Part) -> bool:
     """Whether it is said what answers are right."""
     match part:
         case NumberEntry():
-            return not math.isnan(part.key) and not math.isnan(part.tolerance.low)
+            band = part.tolerance
+            return not (math.isnan(part.key) or (math.isnan(band.low) and math.isnan(band.high)))
         case Choice():
             return part.multiple or any(option.correct for option in part.options)
         case Matching():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import zipfile
+from collections.abc import Iterator
 from pathlib import Path
 
 from qbank.errors import QbankError
@@ -26,27 +28,37 @@ def open_package(path: Path) -> Package:
 
     Raises QbankError where there is none.
     """
-    return LooseFile(path) if path.suffix == ENDING and path.is_file() else Package(path)
+    try:
+        bare = path.is_file() and not zipfile.is_zipfile(path)
+    except OSError:
+        bare = False
+    if bare:
+        loose = LooseFile(path)
+        if path.suffix == ENDING or any(known.recognises(loose) for known in _all_formats([])):
+            return loose
+    return Package(path)
 
 
 def format_of(package: Package) -> Format:
     """The format a package says it has. Raises QbankError when it says none we know."""
-    for candidate in FORMATS.values():
+    broken: list[str] = []
+    for candidate in _all_formats(broken):
         if candidate.recognises(package):
             return candidate
-    broken = []
+    expected = (
+        "expected imsmanifest.xml of a known QTI package, items.csv with its description, or JSON "
+        "Lines with a header"
+    )
+    raise QbankError(
+        f"cannot tell the format of '{package.path}'", hint="; ".join([expected, *broken])
+    )
+
+
+def _all_formats(broken: list[str]) -> Iterator[Format]:
+    """Our formats, then those of other packages; `broken` gets why some cannot be used."""
+    yield from FORMATS.values()
     for outside in outside_formats():
         if isinstance(outside, QbankError):
             broken.append(outside.message)
-        elif outside.recognises(package):
-            return outside
-    raise QbankError(
-        f"cannot tell the format of '{package.path}'",
-        hint="; ".join(
-            [
-                "expected imsmanifest.xml of a known QTI package, items.csv with its description, "
-                "or JSON Lines with a header",
-                *broken,
-            ]
-        ),
-    )
+        else:
+            yield outside

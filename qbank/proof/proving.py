@@ -11,7 +11,8 @@ from qbank.errors import QbankError
 from qbank.family.library import find_family
 from qbank.family.loader import load_family
 from qbank.family.model import Family
-from qbank.formats.package import Package
+from qbank.formats.jsonl_readback import ENDING
+from qbank.formats.validate import open_package
 from qbank.proof.gather import MOST_SHOWN, from_bank, from_family
 from qbank.proof.page import ProofReport, write_page
 
@@ -59,7 +60,7 @@ def steps_ahead(source: str | Path, count: int, most: int) -> int:
     """About how often the progress of `write_proof` will be one further; for a progress bar."""
     if not is_bank(source):
         return min(count, most)
-    with Package(Path(source)) as package:
+    with open_package(Path(source)) as package:
         items = len(package.names)
     return items + min(items, most)
 
@@ -69,11 +70,13 @@ def is_bank(source: str | Path) -> bool:
     be a package's and there is none."""
     path = Path(source)
     try:
-        if path.is_dir() or (path.is_file() and zipfile.is_zipfile(path)):
+        if path.is_dir() or (
+            path.is_file() and (zipfile.is_zipfile(path) or path.suffix == ENDING)
+        ):
             return True
     except (OSError, ValueError):  # a name too long, or with a null character
         return False
-    if path.suffix.lower() in (".zip", ".imscc"):
+    if path.suffix.lower() in (".zip", ".imscc", ENDING):
         found = "it is no zip file" if path.exists() else "there is no such file"
         raise QbankError(
             f"cannot read the bank '{source}': {found}",

@@ -86,7 +86,7 @@ def test_a_missing_picture_of_a_table_is_caught(tmp_path):
     assert {f.rule for f in validate_package(folder)} == {"picture.file"}
 
 
-@pytest.mark.parametrize("name", EVERY)
+@pytest.mark.parametrize("name", [name for name in EVERY if name != "jsonl"])
 def test_words_that_are_too_long_for_alt_go_on_in_the_description(tmp_path, name):
     folder = write(tmp_path / "bank", name, [pictured(alt="a crane " * 60)])
     assert validate_package(folder) == []

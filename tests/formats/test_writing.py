@@ -23,6 +23,7 @@ from qbank.item import BankInfo, Option, Ordering, Pool
 from tests.formats.samples import bank, simple, winch
 
 EVERY = list(FORMATS)
+ZIPPED = [name for name in EVERY if not FORMATS[name].capabilities.single_file]
 
 
 def contents(path: Path) -> dict[str, bytes]:
@@ -30,6 +31,8 @@ def contents(path: Path) -> dict[str, bytes]:
         return {
             p.relative_to(path).as_posix(): p.read_bytes() for p in path.rglob("*") if p.is_file()
         }
+    if not zipfile.is_zipfile(path):
+        return {"items.jsonl": path.read_bytes()}
     with zipfile.ZipFile(path) as package:
         return {name: package.read(name) for name in package.namelist()}
 
@@ -46,7 +49,7 @@ def test_the_same_items_give_the_same_bytes(tmp_path, name):
     assert (report.path, report.format, report.items) == (tmp_path / "three", name, len(items))
 
 
-@pytest.mark.parametrize("name", EVERY)
+@pytest.mark.parametrize("name", ZIPPED)
 def test_a_zip_is_sound_and_carries_no_clock(tmp_path, name):
     info, items = bank()
     write_bank(info, items, tmp_path / "bank.zip", name)
@@ -221,6 +224,9 @@ def test_names_of_banks_and_pools_become_names_of_files_and_identifiers(tmp_path
 )
 def test_an_item_that_would_break_the_package_is_refused(tmp_path, name, change, said):
     info = BankInfo("w", "W", "en", (Pool("w", "W", 1, 5),))
+    if name == "jsonl" and "0007" in said:
+        change = {"title": "bell and half \x07\ud800"}  # JSON holds the bell, no file the half
+        said = "U\\+"
     with pytest.raises(CheckFailed, match=said):
         write_bank(info, [replace(winch(), **change)], tmp_path / "bank.zip", name)
     assert list(tmp_path.iterdir()) == []
@@ -280,6 +286,6 @@ def test_a_kind_of_part_that_the_format_has_not_is_said_so(tmp_path):
     entries = (Option("A", ("a",), False), Option("B", ("b",), False))
     item = replace(simple(), parts=(Ordering("o", ("order",), entries, 1.0),))
     info = BankInfo("w", "W", "en", (Pool("w", "W", 1, 1),))
-    for name in EVERY:
+    for name in ZIPPED:
         with pytest.raises(CheckFailed, match="cannot be written in this format"):
             write_bank(info, [item], tmp_path / "bank.zip", name)

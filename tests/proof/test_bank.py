@@ -38,7 +38,7 @@ def write(items: list[Item], path: Path, kind: str, unpacked: bool = False) -> P
 @pytest.mark.parametrize("kind", list(qbank.FORMATS))
 def test_a_bank_of_each_format_shows_its_items(kind, tmp_path):
     items = items_of(FAMILY, 6)
-    path = write(items, tmp_path / "lenses.zip", kind)
+    path = write(items, tmp_path / qbank.FORMATS[kind].file_name("lenses", False), kind)
     report = write_proof(path, out=tmp_path / "page.html")
     # a cartridge takes one part an item, and splits items by their parts
     split = kind == "cartridge-1.3"
