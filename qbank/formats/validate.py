@@ -34,7 +34,7 @@ def open_package(path: Path) -> Package:
         bare = False
     if bare:
         loose = LooseFile(path)
-        if path.suffix == ENDING or any(known.recognises(loose) for known in _all_formats([])):
+        if path.suffix == ENDING or next(_claiming(loose, []), None) is not None:
             return loose
     return Package(path)
 
@@ -42,9 +42,8 @@ def open_package(path: Path) -> Package:
 def format_of(package: Package) -> Format:
     """The format a package says it has. Raises QbankError when it says none we know."""
     broken: list[str] = []
-    for candidate in _all_formats(broken):
-        if candidate.recognises(package):
-            return candidate
+    for claiming in _claiming(package, broken):
+        return claiming
     expected = (
         "expected imsmanifest.xml of a known QTI package, items.csv with its description, or JSON "
         "Lines with a header"
@@ -54,11 +53,19 @@ def format_of(package: Package) -> Format:
     )
 
 
-def _all_formats(broken: list[str]) -> Iterator[Format]:
-    """Our formats, then those of other packages; `broken` gets why some cannot be used."""
-    yield from FORMATS.values()
+def _claiming(package: Package, broken: list[str]) -> Iterator[Format]:
+    """The formats that recognise a package, ours first; `broken` gets why others cannot say."""
+    for ours in FORMATS.values():
+        if ours.recognises(package):
+            yield ours
     for outside in outside_formats():
         if isinstance(outside, QbankError):
             broken.append(outside.message)
-        else:
+            continue
+        try:
+            claimed = outside.recognises(package)
+        except Exception as fault:  # noqa: BLE001 - code from outside may raise anything
+            broken.append(f"the format '{outside.name}' fails: {type(fault).__name__}: {fault}")
+            continue
+        if claimed:
             yield outside
