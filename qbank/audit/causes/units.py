@@ -90,16 +90,12 @@ def unit_of_the_answer(work: Work) -> Iterator[Alternative]:
     """The answer in another unit than is asked for."""
     unit = work.resolver.family.find[work.unknown].unit
     for factor, says in _fitting(unit):
-        yield Alternative(
-            "answer-unit", work.answer * factor, 80.0, told(f"answered in another unit: {says}")
-            work.answer * factor,
-            80.0,
-            told(f"the answer is in another unit: {says}"),
-        )
+        said = told(f"the answer is in another unit: {says}")
+        yield Alternative("answer-unit", work.answer * factor, 80.0, said)
     if unit.dimension == _CELSIUS.dimension:
         for shift in (_CELSIUS.offset, -_CELSIUS.offset):
-            said = "the temperature is on the other scale, K or °C"
-            yield Alternative("answer-unit", work.answer + shift, 79.0, told(said))
+            other = told("the temperature is on the other scale, K or °C")
+            yield Alternative("answer-unit", work.answer + shift, 79.0, other)
 
 
 def _scaled(work: Work, names: list[str], factor: float, says: str, prior: float) -> Alternative:
