@@ -1,7 +1,7 @@
 """The units the language knows, and the kinds of quantity it can name, as plain tables.
 
 Sources: SI Brochure, 9th edition (2019), tables 2-5, 7 and 8; NIST SP 811 (2008), appendix B,
-for atm, bar, cal, mmHg, Å; CODATA 2022 for u. `eV` is exact since 2019.
+for atm, bar, cal, mmHg, Å and customary units; CODATA 2022 for u; IAU 2012 B2 for au. `eV` is exact since 2019.
 """
 
 from __future__ import annotations
@@ -73,16 +73,54 @@ UNITS: dict[str, tuple[str, Fraction | float, frozenset[str]]] = {
     "Å": ("m", Fraction(1, 10**10), NONE),
     "%": ("", Fraction(1, 100), NONE),
     "‰": ("", Fraction(1, 1000), NONE),
+    "ppm": ("", Fraction(1, 10**6), NONE),
+    # customary units, NIST SP 811, appendix B.8; the inch, the pound and standard gravity are exact
+    "in": ("m", Fraction("0.0254"), NONE),
+    "ft": ("m", Fraction("0.3048"), NONE),
+    "yd": ("m", Fraction("0.9144"), NONE),
+    "mi": ("m", Fraction("1609.344"), NONE),
+    "acre": ("m^2", Fraction("4046.8564224"), NONE),  # 43 560 square feet of today's foot
+    "gal": ("m^3", Fraction("3.785411784e-3"), NONE),  # 231 cubic inches
+    "lb": ("kg", Fraction("0.45359237"), NONE),
+    "oz": ("kg", Fraction("0.45359237") / 16, NONE),
+    "slug": ("kg", Fraction("0.45359237") * Fraction("9.80665") / Fraction("0.3048"), NONE),
+    "lbf": ("kg m s^-2", Fraction("0.45359237") * Fraction("9.80665"), NONE),
+    "psi": (
+        "kg m^-1 s^-2",
+        Fraction("0.45359237") * Fraction("9.80665") / Fraction("0.0254") ** 2,
+        NONE,
+    ),
+    "mph": ("m s^-1", Fraction("0.44704"), NONE),
+    "kn": ("m s^-1", Fraction(1852, 3600), NONE),
+    "Btu": ("kg m^2 s^-2", Fraction("1055.05585262"), NONE),  # International Table
+    "hp": (
+        "kg m^2 s^-3",
+        550 * Fraction("0.3048") * Fraction("0.45359237") * Fraction("9.80665"),
+        NONE,
+    ),
+    "°F": ("K", Fraction(5, 9), NONE),
+    "torr": ("kg m^-1 s^-2", Fraction(101_325, 760), NONE),
+    "P": ("kg m^-1 s^-1", Fraction(1, 10), frozenset("cm")),
+    "St": ("m^2 s^-1", Fraction(1, 10_000), frozenset("c")),
+    "dyn": ("kg m s^-2", Fraction(1, 10**5), NONE),
+    "erg": ("kg m^2 s^-2", Fraction(1, 10**7), NONE),
+    "G": ("kg s^-2 A^-1", Fraction(1, 10**4), frozenset("m")),
+    "Ci": ("s^-1", Fraction(37 * 10**9), ALL),
+    "ly": ("m", Fraction(299_792_458 * 31_557_600), NONE),  # a Julian year, as astronomers use it
+    "au": ("m", Fraction(149_597_870_700), NONE),
+    "pc": ("m", 149_597_870_700 * 648_000 / math.pi, LARGE),
+    "yr": ("s", Fraction(31_557_600), NONE),  # the Julian year of 365.25 d
 }
 
-CELSIUS_OFFSET = Fraction("273.15")
+# what is added to `factor * value` for coherent SI
+OFFSETS = {"°C": Fraction("273.15"), "°F": Fraction("459.67") * 5 / 9}
 
 # what people type -> the symbol shown
 SPELLINGS = {
-    "ohm": "Ω", "Ω": "Ω", "degC": "°C", "℃": "°C", "deg": "°", "angstrom": "Å", "Å": "Å",
-    "permille": "‰",
+    "ohm": "Ω", "Ω": "Ω", "degC": "°C", "℃": "°C", "degF": "°F", "℉": "°F", "deg": "°", "angstrom": "Å", "Å": "Å",
+    "permille": "‰", "Torr": "torr",
 }  # fmt: skip
-ASCII = {"°C": "degC", "°": "deg", "Ω": "ohm", "µ": "u", "Å": "angstrom", "‰": "permille"}
+ASCII = {"°C": "degC", "°F": "degF", "°": "deg", "Ω": "ohm", "µ": "u", "Å": "angstrom", "‰": "permille"}
 
 # words and habits that are no symbols -> the symbol that is meant
 HABITS = {
@@ -97,7 +135,7 @@ HABITS = {
     "degree": "deg", "degrees": "deg", "radian": "rad", "radians": "rad", "rads": "rad",
     "mole": "mol", "moles": "mol", "litre": "L", "liter": "L", "litres": "L", "liters": "L",
     "cc": "cm^3", "kph": "km/h", "kmh": "km/h", "kmph": "km/h", "M": "mol/L", "percent": "%",
-    "tonne": "t", "tonnes": "t", "torr": "mmHg", "Torr": "mmHg", "Da": "u", "amu": "u",
+    "tonne": "t", "tonnes": "t", "Da": "u", "amu": "u",
     "Nm": "N m", "turn": "rev", "turns": "rev", "hectare": "ha",
 }  # fmt: skip
 

@@ -149,7 +149,7 @@ _SUPERSCRIPTS = "⁰¹²³⁴⁵⁶⁷⁸⁹⁻"
 _FROM_SUPERSCRIPT = str.maketrans(_SUPERSCRIPTS, "0123456789-")
 _TO_SUPERSCRIPT = str.maketrans("0123456789-", _SUPERSCRIPTS)
 _SUPERSCRIPT_RUN = re.compile(f"[{_SUPERSCRIPTS}]+")
-_SYMBOL = re.compile(r"°C|℃|°|%|‰|[A-Za-zµμΩΩÅÅ]+")
+_SYMBOL = re.compile(r"°C|℃|°F|℉|°|%|‰|[A-Za-zµμΩΩÅÅ]+")
 _POWER = re.compile(
     rf"\^(?P<whole>-?\d{{1,3}})|\^\((?P<part>-?\d{{1,3}}(?:/\d{{1,3}})?)\)"
     rf"|(?P<raised>⁻?[{_SUPERSCRIPTS[:-1]}]{{1,3}})"
@@ -166,7 +166,7 @@ def _atoms() -> dict[str, Unit]:
         spellings = [symbol, *(s for s, shown in table.SPELLINGS.items() if shown == symbol)]
         for prefix in ["", *sorted(prefixes)]:
             scale = factor * Fraction(10) ** table.PREFIXES[prefix] if prefix else factor
-            offset = float(table.CELSIUS_OFFSET) if symbol == "°C" else 0.0
+            offset = float(table.OFFSETS.get(symbol, 0))
             exact = scale if isinstance(scale, Fraction) else None
             unit = Unit(prefix + symbol, _si_dimension(si), float(scale), offset, exact)
             for spelling in spellings:
@@ -229,7 +229,7 @@ class _Scanner:
         match = _SYMBOL.match(self.text, position)
         if match is None or match[0] not in _atoms():
             return None
-        if match[0][0] not in "°℃%‰" and _NOT_AFTER_SYMBOL.match(self.text, match.end()):
+        if match[0][0] not in "°℃℉%‰" and _NOT_AFTER_SYMBOL.match(self.text, match.end()):
             return None
         return match[0], match.end()
 
@@ -316,12 +316,13 @@ class _Scanner:
             )
 
     def refuse_compound_celsius(self, total: Unit, start: int, end: int) -> None:
-        if "°C" in total.text and total.text != "°C":
+        degree = next((sign for sign in table.OFFSETS if sign in total.text), None)
+        if degree and total.text != degree:
             raise ExpressionError(
-                f"°C inside the unit {total.text!r} has no meaning of its own",
+                f"{degree} inside the unit {total.text!r} has no meaning of its own",
                 excerpt=self.text,
                 span=(start, end),
-                hint="Use K: a difference of 1 °C is 1 K.",
+                hint="Use K: a difference of 1 °C is 1 K, one of 1 °F is 5/9 K.",
             )
 
     def unknown(self, position: int) -> ExpressionError:

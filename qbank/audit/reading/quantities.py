@@ -1,0 +1,294 @@
+"""Numbers with their units in running text.
+
+What is no quantity, where it is plain: digits of a name or a formula (H2O, m_1, U-235, x^2), an
+ordinal (2nd), a date or a time of day, the number after a word that counts places (Figure 3,
+part 2), an enumeration at the start or in brackets, and an uncertainty after ±.
+
+A number without a unit inherits that of the next number where only a comma, "and", "or", "to",
+"by", a dash, ± or × stands between them: "65, 70 and 67 mm", "20.0 to 100.0 °C".
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from typing import NamedTuple
+
+from qbank.audit.question import Quantity
+from qbank.audit.reading.numerals import VULGAR, Decimal, Numeral, read_numeral
+from qbank.audit.reading.tex import untexed_with_places
+from qbank.audit.reading.unit_text import unit_at
+from qbank.expressions.units import Unit
+
+MOST_QUANTITIES = 400
+_DIGIT = re.compile(f"[0-9{VULGAR}]")
+_GAP = re.compile(r"[ \t\u00a0\u2009\u202f]{0,8}-?(?=[A-Za-zµμΩΩÅÅ°º˚%‰℃℉(/])")
+_LETTERS = re.compile(r"[A-Za-z]")
+_REST_OF_NAME = re.compile(r"[0-9A-Za-z_.]*[0-9A-Za-z_]")
+_MINUS = "-−–‐‑"
+_LABEL = re.compile(
+    r"(?:^|[^A-Za-z])(?:fig|figs|figure|figures|table|tables|part|parts|question|problem|example"
+    r"|exercise|chapter|section|page|step|eq|eqn|equation|no|nr|item|version|unit|appendix|lesson"
+    r"|exhibit|option|answer|note|ref|task|diagram|graph|line|row|column|abbildung|abb|tabelle"
+    r"|teil|aufgabe|frage|seite|partie|tableau)\.?[ \u00a0]?\(?$",
+    re.IGNORECASE,
+)
+_MONTH_OR_YEAR = re.compile(
+    r"(?:\b(?:in|since|year|january|february|march|april|may|june|july|august|september|october"
+    r"|november|december)|[0-9],) ?$",
+    re.IGNORECASE,
+)
+_MONTH = re.compile(
+    r"\s(?:January|February|March|April|May|June|July|August|September|October|November|December)\b"
+)
+_MONTH_BEFORE = re.compile(
+    r"(?:January|February|March|April|May|June|July|August|September|October|November|December) $"
+)
+_SYMBOL = re.compile(
+    r"(?:^|[^A-Za-z0-9_₀-₉α-ωΑ-Ω])(?P<letter>[ΔδΔ∆]?[ ]{0,6}[A-Za-zα-ωΑ-ΩµΔ∆ℓ]{1,4})"
+    r"[ ]?(?P<label>_\{?[A-Za-z0-9,′']{1,12}\}?|[₀-₉ₐ-ₜ]{1,4}|[0-9]{1,2})?"
+    r"[ \u00a0\u2009]{0,12}(?:=|≈|:=|≃)[ \u00a0\u2009]{0,12}[-−–+]?[ ]?$"
+)
+_LOWERED = str.maketrans("₀₁₂₃₄₅₆₇₈₉ₐₑₒₓₕₖₗₘₙₚₛₜ", "0123456789aeoxhklmnpst")
+_JOIN = re.compile(
+    r"\s{0,3}(?:,|;|/)?\s{0,3}(?:and|or|to|by|through|und|oder|bis|et|ou|à|y|e|±|\+/-|\+-|-|–|—|−"
+    r"|x|×|\.\.\.|…|,|;)\s{0,3}",
+)
+_UNCERTAIN = re.compile(r"(?:±|\+/[-−–]|\+[-−]|∓)\s{0,8}$")
+_CLOSED = re.compile(r"\s{0,2}\)[ \u00a0\u2009]{0,4}(?=[A-Za-zµμΩ°º%(])")
+_ENUMERATION = re.compile(r"[.)](?:\s|$)")
+_FEW_WORDS = re.compile(r"^\s*(?:\(?[A-Ha-h][).:]\s+|[A-H]\s{2,})")
+
+
+class _Found(NamedTuple):
+    quantity: Quantity
+    uncertain: bool
+    bracketed: bool  # stands in brackets that its unit follows
+
+
+def read_quantities(text: str, decimal: Decimal = ".") -> tuple[Quantity, ...]:
+    """The numbers of a text with their units, in order; at most `MOST_QUANTITIES`.
+
+    `decimal` is the sign before decimals; see `judge_decimal`. A number that can be read in one
+    way only ("1,5" where the sign is the point, out of brackets) is read so all the same. TeX-like
+    formulas are read through, and positions are those of the text as given.
+    """
+    plain, places = untexed_with_places(text)
+    found: list[_Found] = []
+    at = 0
+    while len(found) < MOST_QUANTITIES:
+        match = _DIGIT.search(plain, at)
+        if match is None:
+            break
+        one, at = _at(plain, match.start(), decimal, found)
+        if one is not None:
+            found.append(one)
+    read = _joined(plain, found)
+    if places is None:
+        return read
+    return tuple(_moved(one, text, places[one.start], places[one.end - 1] + 1) for one in read)
+
+
+def _moved(quantity: Quantity, text: str, start: int, end: int) -> Quantity:
+    return replace(quantity, start=start, end=end, text=text[start:end])
+
+
+def read_number(text: str, decimal: Decimal = ".") -> Quantity | None:
+    """The one number of a cell, an option or a response: "approximately 15 N", "B) 12 cm".
+
+    None where there is none, or several that are not a range or a number with its uncertainty.
+    """
+    if len(text) > 400:
+        return None
+    skipped = _FEW_WORDS.match(text)
+    start = skipped.end() if skipped else 0
+    stripped = text[start:]
+    found = read_quantities(stripped, decimal)
+    if len(found) != 1:
+        return None
+    one = found[0]
+    if one.unit is None:
+        bare = stripped[one.end :].strip(" \t.")
+        if bare == "M":
+            unit = unit_at("M", 0, alone=True)
+            if unit:
+                one = replace(one, unit=unit[0])
+    if not start:
+        return one
+    return replace(one, start=one.start + start, end=one.end + start)
+
+
+# ---------------------------------------------------------------------------- one number
+
+
+def _at(plain: str, first: int, decimal: Decimal, found: list[_Found]) -> tuple[_Found | None, int]:
+    """The quantity whose first digit stands at `first`, and where to go on."""
+    start = first
+    before = plain[first - 1] if first else ""
+    if before in (".", decimal) and before and not (first > 1 and plain[first - 2].isalnum()):
+        start = first - 1  # ".5"
+        before = plain[start - 1] if start else ""
+    elif before == "." and first > 1 and plain[first - 2].isdigit():
+        return None, _skip(plain, first)
+    if before and ((before.isalpha() and before not in "×") or before in "_^₀₁₂₃₄₅₆₇₈₉"):
+        return None, _skip(plain, first)
+    numeral, end = read_numeral(plain, start, decimal)
+    if numeral is None:
+        return None, end
+    sign_at = _sign(plain, start)
+    if sign_at is None:
+        return None, _skip(plain, end) if plain[end : end + 1].isalnum() else end
+    if before == ")" or (before == "(" and start > 1 and plain[start - 2] == "^"):
+        return None, end
+    negative = sign_at < start and plain[sign_at] in _MINUS
+    unit, after = _unit(plain, end, numeral)
+    if unit is None:
+        follows = plain[end : end + 1]
+        if (follows.isalpha() and follows.isascii()) or follows == "_":
+            return None, _skip(plain, end)
+        if numeral.plain and _is_label(plain, start, end):
+            return None, end
+    window = plain[max(0, sign_at - 6) : sign_at]
+    uncertain = bool(found) and bool(_UNCERTAIN.search(window))
+    bracketed = False
+    if unit is None and (closed := _CLOSED.match(plain, end)) and found and uncertain:
+        read = unit_at(plain, closed.end(), decimals=numeral.place < 0)
+        if read is not None:
+            (unit, after), bracketed = read, True
+    value = -numeral.value if negative else numeral.value
+    quantity = Quantity(
+        text=plain[sign_at:after],
+        value=value,
+        unit=unit,
+        start=sign_at,
+        end=after,
+        figures=numeral.figures,
+        place=numeral.place,
+        symbol=_symbol(plain, start),
+    )
+    return _Found(quantity, uncertain, bracketed), after
+
+
+def _skip(text: str, at: int) -> int:
+    """The end of the name that holds the digit at `at`."""
+    rest = _REST_OF_NAME.match(text, at)
+    return max(rest.end(), at + 1) if rest else at + 1
+
+
+def _sign(text: str, start: int) -> int | None:
+    """Where the number starts with its sign; None where a dash makes it part of a name."""
+    if not start:
+        return start
+    before = text[start - 1]
+    if before in _MINUS or before == "+":
+        if start == 1:
+            return 0
+        further = text[start - 2]
+        if further.isalpha():
+            return None if before != "+" and before != "−" else start
+        if further.isdigit() or further in ")]%°⁰¹²³⁴⁵⁶⁷⁸⁹" or further == "^":
+            return None if further == "^" else start
+        if further in "/+±":
+            return start
+        return start - 1
+    if before in " \u00a0\u2009" and start > 1 and (text[start - 2] in _MINUS):
+        ahead = text[max(0, start - 5) : start - 2].rstrip(" \u00a0\u2009")
+        if not ahead or ahead[-1] in "=(:,;<>≈~":
+            return start - 2
+    return start
+
+
+def _unit(text: str, end: int, numeral: Numeral) -> tuple[Unit | None, int]:
+    if end >= len(text):
+        return None, end
+    gap = _GAP.match(text, end)
+    if gap is None:
+        return None, end
+    at = gap.end()
+    if gap[0].endswith("-") and len(gap[0]) > 1:
+        return None, end
+    if text[at] == "(" and not gap[0]:
+        return None, end
+    found = unit_at(text, at, glued=at == end, decimals=numeral.place < 0)
+    if found is None:
+        return None, end
+    unit, after = found
+    if (
+        numeral.plain
+        and gap[0] == " "
+        and unit.text in ("pm", "am")
+        and numeral.value <= 12
+        and re.search(r"\bat $", text[max(0, end - 6) : end].rstrip("0123456789"))
+    ):
+        return None, end
+    return unit, after
+
+
+def _is_label(text: str, start: int, end: int) -> bool:
+    """Whether a whole number without a unit names something: a figure, a year, an entry."""
+    window = text[max(0, start - 16) : start]
+    follows = text[end : end + 1]
+    if window and window[-1] in " \u00a0.(" and _LABEL.search(window):
+        return True
+    size = end - start
+    if size == 4 and "1500" <= text[start:end] <= "2099" and _MONTH_OR_YEAR.search(window):
+        return True
+    if size <= 2:
+        if _MONTH.match(text, end) or _MONTH_BEFORE.search(window):
+            return True
+        if window.endswith("(") and follows == ")":
+            return not window[:-1] or window[-2:-1] in " \u00a0\n"
+        if not window.strip() or window.endswith("\n"):
+            return (
+                follows in (".", ")")
+                and bool(_ENUMERATION.match(text, end))
+                and (len(text) > end + 2)
+            )
+        if follows == ")" and window[-1] in " " and "(" not in text[max(0, start - 60) : start]:
+            return True
+    return False
+
+
+def _symbol(text: str, start: int) -> str:
+    """The letter before "=", as "m_1"; empty where there is none."""
+    window = text[max(0, start - 48) : start]
+    if "=" not in window and "≈" not in window:
+        return ""
+    match = _SYMBOL.search(window)
+    if match is None:
+        return ""
+    label = (match["label"] or "").strip("_{}").translate(_LOWERED)
+    letter = match["letter"].replace(" ", "").replace("∆", "Δ").replace("μ", "µ")
+    return f"{letter}_{label}" if label else letter
+
+
+# ---------------------------------------------------------------------------- neighbours
+
+
+def _joined(plain: str, found: list[_Found]) -> tuple[Quantity, ...]:
+    """Units handed back along lists, ranges and uncertainties; uncertainties left out."""
+    kept: list[Quantity] = []
+    following: _Found | None = None
+    for one in reversed(found):
+        quantity = one.quantity
+        if following is not None:
+            after = following.quantity
+            between = plain[_number_end(quantity) : after.start]
+            if quantity.unit is None and after.unit is not None and len(between) <= 24:
+                if _JOIN.fullmatch(between) and _alike(after):
+                    quantity = replace(quantity, unit=after.unit)
+            if following.uncertain:
+                quantity = replace(quantity, end=after.end, text=plain[quantity.start : after.end])
+        if not one.uncertain or (following is None and not found):
+            kept.append(quantity)
+        following = _Found(quantity, one.uncertain, one.bracketed)
+    kept.reverse()
+    return tuple(kept)
+
+
+def _number_end(quantity: Quantity) -> int:
+    return quantity.end
+
+
+def _alike(after: Quantity) -> bool:
+    return after.unit is not None
