@@ -1,0 +1,295 @@
+"""Which candidate a bundle is read by, and for which of its parts that is beyond doubt."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from qbank.audit.matching.agreement import LEAST_SHARE, MOST_CHANCE, Tally, Widths, tally
+from qbank.audit.matching.bundles import Bundle, Part
+from qbank.audit.matching.readings import named
+from qbank.audit.matching.search import Candidate, Found, compatible, scaled
+from qbank.audit.matching.words import kinship, naming
+
+FEW = 7  # up to so many keys the text may decide
+_MARGIN = 3.0  # powers of ten by which the better of two readings must be less of an accident
+_LEAST_TIGHT = 0.25  # of the agreeing keys that agree to the last digit; else the law only is near
+_MOST_NEAR = 0.2  # of all keys that miss narrowly; else the law only nearly fits
+_KIN = 0.35  # of a stem's content words that the family uses too, for the text alone to decide
+_NAMED = 0.6  # of the words of an unknown's meaning that the question uses
+_LIKELY, _SURE, _CERTAIN = 0.6, 0.9, 0.97
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fit:
+    """A candidate with the unknown a part asks for, and how far its keys agree.
+
+    log10  of the chance of an accident, before the number of readings tried
+    """
+
+    candidate: Candidate
+    unknown: str
+    factor: float
+    tally: Tally
+    naming: float
+
+    @property
+    def rank(self) -> tuple[float, ...]:
+        """The better the greater: evidence, exact agreement, the family's own constants, words."""
+        return (
+            round(-self.tally.log10, 6),
+            self.tally.tight,
+            -len(self.candidate.constants),
+            self.naming,
+            self.candidate.reading.score,
+            len(self.candidate.reading.columns),
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Decision:
+    """`fit` is None where the part stays unmatched; `reason` and `code` say why."""
+
+    fit: Fit | None
+    chance: float = 1.0
+    confidence: float = 0.0
+    code: str = ""
+    reason: str = ""
+
+
+def decide(bundle: Bundle, found: Found) -> list[Decision]:
+    """A decision for each part of a bundle.
+
+    The candidate with the most evidence over all parts is taken for those parts where it passes,
+    then the next for the parts that are left. Once a reading is established by one part, only the
+    unknowns are left to try for the others.
+    """
+    fits = [_fits(part, found.candidates) for part in bundle.parts]
+    decisions: list[Decision | None] = [None] * len(bundle.parts)
+    established: set[int] = set()
+    while True:
+        left = [at for at, decision in enumerate(decisions) if decision is None]
+        chosen = _best(fits, left, established)
+        if chosen is None:
+            break
+        progress = False
+        established.add(chosen)
+        # the part with the most evidence carries the number of readings tried
+        order = sorted(left, key=lambda at: _log(fits[at], chosen))
+        carried = False
+        for at in order:
+            own = [fit for fit in fits[at] if id(fit.candidate) == chosen]
+            if not own:
+                continue
+            best = max(own, key=lambda fit: fit.rank)
+            trials = len(compatible(bundle.parts[at], best.candidate.resolver))
+            if not carried:
+                trials = max(trials, found.tried)
+            decision = _judge(bundle, bundle.parts[at], best, fits[at], trials, found)
+            if decision is not None:
+                decisions[at] = decision
+                progress = True
+                carried = carried or decision.fit is not None
+        if not progress and len(established) >= len(found.candidates):
+            break
+    return [
+        _unfit(bundle, part, found, fits[at]) if decisions[at] is None else decisions[at]  # type: ignore[misc]
+        for at, part in enumerate(bundle.parts)
+    ]
+
+
+def _fits(part: Part, candidates: Sequence[Candidate]) -> list[Fit]:
+    out = []
+    for candidate in candidates:
+        find = candidate.resolver.family.find
+        for name, factor in compatible(part, candidate.resolver):
+            if name not in candidate.answers:
+                continue
+            keys = scaled(part, factor, find[name].unit)
+            width = part.width if part.group.key_unit else part.width.scaled(abs(factor))
+            answers = candidate.answers[name][part.rows]
+            looked = np.isfinite(keys) & np.isfinite(answers)
+            if not looked.any():
+                continue
+            found = tally(answers, keys, width, int(looked.sum()))
+            out.append(
+                Fit(
+                    candidate, name, factor, found,
+                    naming(part.asked, candidate.resolver.family, name),
+                )
+            )  # fmt: skip
+    return out
+
+
+def _log(fits: Sequence[Fit], candidate: int) -> float:
+    return min((fit.tally.log10 for fit in fits if id(fit.candidate) == candidate), default=0.0)
+
+
+def _best(fits: Sequence[Sequence[Fit]], left: Sequence[int], done: set[int]) -> int | None:
+    """The candidate with the most evidence over the parts that are left."""
+    totals: dict[int, list[float]] = {}
+    for at in left:
+        best: dict[int, Fit] = {}
+        for fit in fits[at]:
+            own = id(fit.candidate)
+            if own not in done and (own not in best or fit.rank > best[own].rank):
+                best[own] = fit
+        for own, fit in best.items():
+            entry = totals.setdefault(own, [0.0] * len(fit.rank))
+            for position, value in enumerate(fit.rank):
+                entry[position] += value
+    if not totals:
+        return None
+    order = list(totals)
+    return max(order, key=lambda own: (totals[own], -order.index(own)))
+
+
+def _judge(
+    bundle: Bundle, part: Part, fit: Fit, rivals: Sequence[Fit], trials: int, found: Found
+) -> Decision | None:
+    """Whether a fit is beyond doubt; None where it is not good enough to speak of."""
+    count = fit.tally.counted
+    log10 = fit.tally.log10 + math.log10(trials)
+    agreeing = fit.tally.agreeing >= count - math.floor(count * (1 - LEAST_SHARE))
+    if agreeing and log10 <= math.log10(MOST_CHANCE):
+        if fit.tally.tight < _LEAST_TIGHT * fit.tally.agreeing or (
+            fit.tally.near > max(1, _MOST_NEAR * count)
+        ):
+            return Decision(
+                None,
+                code="none-fits",
+                reason=f"{fit.candidate.resolver.family.name} comes near most keys and meets few,"
+                " so another law is likely behind them",
+            )
+        rival = _rival(part, fit, rivals)
+        if rival is not None:
+            return _ambiguous(fit, rival)
+        return Decision(fit, min(1.0, 10.0**log10), _CERTAIN if log10 < -9 else 0.95)  # noqa: PLR2004
+    if count <= FEW:
+        return _by_text(bundle, part, fit, rivals, found, agreeing)
+    return None
+
+
+def _rival(part: Part, fit: Fit, rivals: Sequence[Fit]) -> Fit | None:
+    """Another fit nearly as good that gives other answers; None where the best stands alone."""
+    count = fit.tally.counted
+    for other in rivals:
+        if other is fit or other.tally.agreeing < LEAST_SHARE * count:
+            continue
+        clear = fit.tally.log10 <= other.tally.log10 - _MARGIN
+        if clear and fit.tally.agreeing > other.tally.agreeing:
+            continue
+        if not _same(part, fit, other):
+            return other
+    return None
+
+
+def _same(part: Part, one: Fit, two: Fit) -> bool:
+    """Whether two fits judge every key alike: their answers agree within the tolerance."""
+    if one.factor != two.factor and part.group.key_unit is None:
+        return False
+    first = one.candidate.answers[one.unknown][part.rows]
+    second = two.candidate.answers[two.unknown][part.rows]
+    width = part.width if part.group.key_unit else part.width.scaled(abs(one.factor))
+    apart = np.abs(first - second)
+    return bool(np.all((apart <= width.wide) | ~np.isfinite(first)))
+
+
+def _ambiguous(fit: Fit, rival: Fit) -> Decision:
+    def says(one: Fit) -> str:
+        columns = ", ".join(
+            f"number {numbers[0] + 1} as {name}"
+            for name, numbers in sorted(one.candidate.reading.columns.items())
+        )
+        return f"{one.unknown} of {one.candidate.resolver.family.name} with {columns}"
+
+    return Decision(
+        None,
+        code="ambiguous",
+        reason=f"two readings fit about as well: {says(fit)}; and {says(rival)}",
+    )
+
+
+def _by_text(
+    bundle: Bundle,
+    part: Part,
+    fit: Fit,
+    rivals: Sequence[Fit],
+    found: Found,
+    agreeing: bool,
+) -> Decision | None:
+    """A few keys: the text must name the family, each quantity and what is asked."""
+    by_words = [other for other in rivals if _worded(bundle, part, other)]
+    if not by_words:
+        return None
+    best = max(by_words, key=_wording_rank)
+    if any(
+        _wording_rank(other)[:2] >= _wording_rank(best)[:2] and not _same(part, best, other)
+        for other in by_words
+        if other is not best
+    ):
+        return None
+    del fit, agreeing
+    count = best.tally.counted
+    log10 = best.tally.log10 + math.log10(max(1, len(by_words) * found.fitting))
+    agree = best.tally.agreeing > count / 2
+    return Decision(best, min(1.0, 10.0**log10), _SURE if agree else _LIKELY)
+
+
+def _wording_rank(fit: Fit) -> tuple[float, ...]:
+    return (
+        round(fit.naming, 6),
+        round(fit.candidate.reading.score, 6),
+        -len(fit.candidate.constants),
+        fit.tally.agreeing,
+    )
+
+
+def _worded(bundle: Bundle, part: Part, fit: Fit) -> bool:
+    resolver = fit.candidate.resolver
+    reading = fit.candidate.reading
+    if fit.factor != 1.0 and part.group.key_unit is not None:
+        return False
+    if fit.candidate.constants and fit.tally.agreeing <= fit.tally.counted / 2:
+        return False
+    used = {column for columns in reading.columns.values() for column in columns}
+    if len(used) < len(bundle.kinds):
+        return False
+    rivals = [naming(part.asked, resolver.family, name) for name in resolver.family.find
+              if name != fit.unknown]  # fmt: skip
+    if fit.naming < _NAMED or fit.naming <= max(rivals, default=0.0):
+        return False
+    if kinship(bundle.words, resolver.family) < _KIN:
+        return False
+    return named(bundle, resolver, reading) == len(reading.columns)
+
+
+def _unfit(bundle: Bundle, part: Part, found: Found, fits: Sequence[Fit]) -> Decision:
+    if not len(bundle.kinds):
+        return Decision(None, code="no-numbers", reason="the stems state no numbers")
+    known = int(np.isfinite(part.keys).sum())
+    if not known:
+        return Decision(None, code="no-numbers", reason="no key is a number")
+    if not found.fitting or not fits:
+        return Decision(
+            None,
+            code="no-family",
+            reason="no family has these units and asks for such an answer",
+        )
+    best = max(fits, key=lambda fit: fit.rank)
+    name = best.candidate.resolver.family.name
+    share = f"{best.tally.agreeing} of {best.tally.counted} keys"
+    if known <= FEW:
+        reason = (
+            f"{known} siblings are too few to find a family by trying, and the text does not name"
+            f" all quantities; {name} comes nearest with {share}"
+        )
+    else:
+        reason = f"no family fits; {name} comes nearest with {share}"
+    return Decision(None, code="none-fits", reason=reason)
+
+
+__all__ = ["Decision", "Fit", "Widths", "decide"]

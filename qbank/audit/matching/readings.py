@@ -1,0 +1,189 @@
+"""Which number is which given: assignments in the order in which words and sizes recommend them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from qbank.audit.matching.bundles import ANGLE, BARE, Bundle, Kind, kind
+from qbank.audit.matching.words import vocabulary
+from qbank.audit.resolving import Datum, Resolver
+from qbank.expressions.units import DIMENSIONLESS, Unit
+from qbank.family.model import Family, Grid, Listed
+
+MOST = 800  # assignments tried of one family and set of givens: six of one kind in any order
+_NEAR = 0.2  # a number this near to a constant of its dimension may be that constant
+_SIZE = 0.3  # what a plausible size is worth, beside words
+_STRONG = 0.5  # half the words of a meaning stand by the number
+
+Columns = tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """Given -> its columns (several for a data list); fixed givens that no number states are left
+    out. `score` says how well words and sizes fit."""
+
+    columns: Mapping[str, Columns]
+    score: float
+
+
+def readings(
+    bundle: Bundle, resolver: Resolver, needed: frozenset[str], most: int = MOST
+) -> list[Reading]:
+    """Assignments of columns to all of `needed` that are not fixed, the likeliest first.
+
+    A beam search: givens one after the other, those with the fewest columns to choose from first,
+    of which the best `most` are kept. Empty where the numbers or their units do not suffice.
+    """
+    family = resolver.family
+    options: list[tuple[str, list[tuple[Columns, float]]]] = []
+    data = {name: resolver.scalars.get(name) or resolver.lists[name] for name in sorted(needed)}
+    for name, datum in data.items():
+        found = _options(bundle, family, datum, data)
+        if not found and datum.fixed is None:
+            return []
+        if datum.fixed is not None:
+            found.append(((), 0.0))
+        options.append((name, found))
+    options.sort(key=lambda entry: (data[entry[0]].fixed is not None, len(entry[1]), entry[0]))
+    beam: list[tuple[float, dict[str, Columns], frozenset[int]]] = [(0.0, {}, frozenset())]
+    for name, choices in options:
+        wider = []
+        for score, columns, used in beam:
+            for own, worth in choices:
+                if not used.isdisjoint(own):
+                    continue
+                mine = {**columns, name: own} if own else columns
+                wider.append((score + worth, mine, used | frozenset(own)))
+        wider.sort(key=lambda entry: (-entry[0], sorted(entry[1].items())))
+        beam = wider[:most]
+    return [Reading(columns, score) for score, columns, _ in beam]
+
+
+def _options(
+    bundle: Bundle, family: Family, datum: Datum, data: Mapping[str, Datum]
+) -> list[tuple[Columns, float]]:
+    """The columns a given may stand in, each with its worth."""
+    wanted = kind_of_given(datum.unit)
+    own = vocabulary(family)
+    candidates: list[Columns]
+    if datum.listed:
+        candidates = [run for run in bundle.runs if fits(bundle.kinds[run[-1]], wanted)]
+        candidates = candidates or [run for run in bundle.runs if bundle.kinds[run[-1]] == BARE]
+    else:
+        candidates = [(c,) for c, found in enumerate(bundle.kinds) if fits(found, wanted)]
+        rivals = [
+            other
+            for other in data.values()
+            if other.fixed is None and not other.listed and kind_of_given(other.unit) == wanted
+        ]
+        if datum.fixed is not None:
+            candidates = _near_constant(bundle, datum.fixed, candidates)
+        elif len(candidates) < len(rivals):  # numbers without a unit stand in
+            candidates += [(c,) for c, found in enumerate(bundle.kinds) if found == BARE]
+    meaning, symbols = own.meaning[datum.name], own.symbols[datum.name]
+    found = []
+    for columns in candidates:
+        worth = bundle.contexts[columns[0]].score(meaning, symbols)
+        if datum.listed:
+            worth = max(worth, bundle.contexts[columns[-1]].score(meaning, symbols))
+        elif datum.fixed is None:
+            worth += _SIZE * _plausible(bundle, columns[0], family, datum)
+        else:  # a number that can be the constant most likely is
+            worth += 1.0
+        found.append((columns, worth))
+    return found
+
+
+def kind_of_given(unit: Unit) -> Kind:
+    """What a given is; pure numbers and percentages have no dimension."""
+    return kind(unit)
+
+
+def fits(found: Kind, wanted: Kind) -> bool:
+    """Whether a number of one kind can be a quantity of another."""
+    return found == wanted or (wanted == DIMENSIONLESS and found in (BARE, DIMENSIONLESS))
+
+
+def _near_constant(bundle: Bundle, fixed: float, candidates: list[Columns]) -> list[Columns]:
+    """The columns that can be a constant: near its value, or the only one of its dimension."""
+    near = []
+    for columns in candidates:
+        numbers = bundle.values[:, columns[0]]
+        numbers = numbers[np.isfinite(numbers)]
+        if len(numbers) and np.all(np.abs(numbers - fixed) <= _NEAR * abs(fixed)):
+            near.append(columns)
+    return near or (candidates if len(candidates) == 1 and fixed != 0 else [])
+
+
+def _plausible(bundle: Bundle, column: int, family: Family, datum: Datum) -> float:
+    """1 where the numbers lie in the family's own range, 0 where they are a decade off."""
+    source = family.given[datum.name].source
+    if isinstance(source, Grid):
+        ends = [source.first, source.first + source.step * (source.count - 1)]
+        sizes = [abs(end) * 10.0**source.exponent for end in ends]
+    elif isinstance(source, Listed):
+        pairs = zip(source.mantissas, source.exponents, strict=True)
+        sizes = [abs(mantissa) * 10.0**exponent for mantissa, exponent in pairs]
+    else:
+        return 0.0
+    numbers = si(bundle, column, datum)
+    with np.errstate(invalid="ignore"):
+        typical = float(np.nanmedian(np.abs(numbers))) if np.isfinite(numbers).any() else np.nan
+    offset = datum.unit.offset
+    low, high = (float(datum.unit.to_si(size)) - offset for size in (min(sizes), max(sizes)))
+    typical = abs(typical - offset)
+    if not typical > 0 or not high > 0:
+        return 0.0
+    if low <= typical <= high:
+        return 1.0
+    off = np.log10(typical / high) if typical > high else np.log10(max(low, 1e-300) / typical)
+    return float(max(0.0, 1.0 - off))
+
+
+def si(bundle: Bundle, column: int, datum: Datum) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+    """The numbers of a column as values of a given, SI; bare ones are in the family's unit."""
+    numbers = bundle.values[:, column]
+    bare = bundle.kinds[column] == BARE and datum.unit.text
+    return datum.unit.to_si(numbers) if bare else numbers  # type: ignore[return-value]
+
+
+def named(bundle: Bundle, resolver: Resolver, reading: Reading) -> int:
+    """How many givens of a reading are named beyond doubt by the text.
+
+    By a symbol or half the words of the meaning, which fit no other given of the same kind better;
+    or because the stem has one number of the kind, and the family one given.
+    """
+    own = vocabulary(resolver.family)
+    data = {**resolver.scalars, **resolver.lists}
+    count = 0
+    for name, columns in reading.columns.items():
+        wanted = kind_of_given(data[name].unit)
+        alike = [c for c, found in enumerate(bundle.kinds) if fits(found, wanted)]
+        others = [
+            other
+            for other, datum in data.items()
+            if other != name and datum.fixed is None and kind_of_given(datum.unit) == wanted
+        ]
+        if not others and (len(alike) == 1 or len(columns) > 1) and wanted != DIMENSIONLESS:
+            count += 1
+            continue
+        here = bundle.contexts[columns[0]]
+        mine = here.score(own.meaning[name], own.symbols[name])
+        rival = max((here.score(own.meaning[o], own.symbols[o]) for o in others), default=0.0)
+        elsewhere = max(
+            (
+                bundle.contexts[c].score(own.meaning[name], own.symbols[name])
+                for c in alike
+                if c not in columns
+            ),
+            default=0.0,
+        )
+        count += mine >= _STRONG and mine > rival and mine > elsewhere
+    return count
+
+
+__all__ = ["ANGLE", "MOST", "Reading", "fits", "kind_of_given", "named", "readings", "si"]

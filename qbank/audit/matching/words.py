@@ -1,0 +1,140 @@
+"""What the words of a stem say about its numbers: weak evidence, for the order of the search; and
+strong evidence, where it names each quantity."""
+
+from __future__ import annotations
+
+import re
+from collections import OrderedDict
+from dataclasses import dataclass
+
+from qbank.family.model import ChooseValue, Enter, Family
+
+_TOKEN = re.compile(r"\{(\d+)\}|([^\W\d_][^\W_]*(?:_[^\W_]+)*)|([.?!;:])")
+_STOP = frozenset(
+    ["a", "an", "the", "of", "in", "on", "at", "to", "from", "by", "with", "and", "or", "is", "are", "was", "be", "its", "it", "that", "this", "which", "as", "for", "how", "what", "into", "than", "then", "each", "one", "two", "up", "out", "per", "not", "no", "if", "when", "has", "have", "take", "find"]
+)
+_ARTICLES = frozenset({"a", "A", "I", "an"})  # words that look like symbols
+_BEFORE, _AFTER = 14, 6  # words looked at on either side of a number
+SYMBOL = 3.0  # what a symbol beside the number is worth; all words of the meaning are worth 1
+
+
+def roots(text: str) -> frozenset[str]:
+    """The content words of a text, each cut to what its forms have in common."""
+    return frozenset(root(m[2]) for m in _TOKEN.finditer(text) if m[2]) - {""}
+
+
+def root(word: str) -> str:
+    """A word without its ending; empty for words without content."""
+    small = word.lower()
+    if small in _STOP or len(small) == 1 or "_" in small:
+        return ""
+    for ending in ("ing", "ies", "es", "s", "ed"):
+        if small.endswith(ending) and len(small) - len(ending) > 2:
+            small = small[: -len(ending)]
+            break
+    return small[:7]
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What stands around a number: symbols given to it, and words with their distance."""
+
+    symbols: frozenset[str]
+    words: dict[str, float]
+
+    def score(self, meaning: frozenset[str], symbols: frozenset[str]) -> float:
+        """How well a quantity of this meaning and these symbols fits here; 0 without a sign."""
+        found = sum(self.words.get(word, 0.0) for word in meaning) / max(1, len(meaning))
+        return found + (SYMBOL if symbols & self.symbols else 0.0)
+
+
+def contexts(wording: str, columns: int) -> list[Context]:
+    """The context of each number of a group's wording."""
+    tokens = [(m[1], m[2], m[3], m.start(), m.end()) for m in _TOKEN.finditer(wording)]
+    out = [Context(frozenset(), {}) for _ in range(columns)]
+    for at, (number, _, _, start, _) in enumerate(tokens):
+        if not number or int(number) >= columns:
+            continue
+        symbols: set[str] = set()
+        words: dict[str, float] = {}
+        count = 0
+        for _, word, stop, _, end in reversed(tokens[max(0, at - _BEFORE) : at]):
+            if stop in (".", "?", "!"):
+                break
+            if not word:
+                if not stop:  # another number: what stands before it is its own
+                    count += 4
+                continue
+            gap = wording[end:start]
+            if (count == 0 and ("=" in gap or (len(word) == 1 and word not in _ARTICLES))) or ("_" in word and count < 4):
+                symbols.add(word)
+            words.setdefault(root(word), max(0.1, 1 - 0.06 * count))
+            count += 1
+        count = 0
+        for other, word, stop, _, _ in tokens[at + 1 : at + 1 + _AFTER]:
+            if other or stop in (".", "?", "!"):
+                break
+            if word:
+                words.setdefault(root(word), max(0.05, 0.5 - 0.07 * count))
+                count += 1
+        words.pop("", None)
+        out[int(number)] = Context(frozenset(symbols), words)
+    return out
+
+
+@dataclass(frozen=True, slots=True)
+class Vocabulary:
+    """The words of a family: all its prose, and for each quantity its meaning and symbols."""
+
+    all: frozenset[str]
+    meaning: dict[str, frozenset[str]]
+    symbols: dict[str, frozenset[str]]
+
+
+_kept: OrderedDict[str, Vocabulary] = OrderedDict()
+
+
+def vocabulary(family: Family) -> Vocabulary:
+    """The words of a family, kept for the families used last."""
+    found = _kept.get(family.digest)
+    if found is None:
+        found = _kept[family.digest] = _vocabulary(family)
+        while len(_kept) > 256:
+            _kept.popitem(last=False)
+    return found
+
+
+def _vocabulary(family: Family) -> Vocabulary:
+    quantities = {**family.given, **family.find}
+    prose = [family.title, family.subject.replace("/", " ").replace("-", " ")]
+    prose += [quantity.meaning for quantity in quantities.values()]
+    prose += [let.meaning for let in family.let.values()]
+    paragraphs = family.texts.stem
+    prose += [part for paragraph in paragraphs for part in paragraph if isinstance(part, str)]
+    prose += [word for setting in family.settings for word in setting.words.values()]
+    for ask in family.ask:
+        if isinstance(ask, Enter | ChooseValue) and ask.prompt:
+            prose.append(" ".join(part for part in ask.prompt if isinstance(part, str)))
+    return Vocabulary(
+        frozenset().union(*(roots(text) for text in prose)),
+        {name: roots(quantity.meaning) for name, quantity in quantities.items()},
+        {
+            name: frozenset({name, quantity.symbol, quantity.symbol.replace("_", "")})
+            for name, quantity in quantities.items()
+        },
+    )
+
+
+def kinship(words: frozenset[str], family: Family) -> float:
+    """The share of a stem's content words that the family uses too, 0 to 1."""
+    return len(words & vocabulary(family).all) / len(words) if words else 0.0
+
+
+def naming(asked: str, family: Family, unknown: str) -> float:
+    """How plainly a question asks for an unknown: the share of its meaning's words that stand
+    there, and 1 more where its symbol does."""
+    own = vocabulary(family)
+    meaning = own.meaning[unknown]
+    share = len(meaning & roots(asked)) / len(meaning) if meaning else 0.0
+    symbols = {m[2] for m in _TOKEN.finditer(asked) if m[2]} - _ARTICLES
+    return share + (1.0 if own.symbols[unknown] & symbols else 0.0)
