@@ -1,0 +1,121 @@
+"""Suspicions: keys that lie off the surface of their siblings' keys."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+import numpy as np
+
+from qbank.audit.outliers.monomials import monomial
+from qbank.audit.outliers.sample import Sample, sample_of
+from qbank.audit.outliers.surface import Surface
+from qbank.audit.outliers.terms import sum_of_terms
+from qbank.audit.question import Group, Question
+from qbank.audit.verdict import Cause, Judgement, Level, Verdict
+from qbank.expressions.numbers import NumberFormat, format_number
+from qbank.finding import Severity
+
+FEWEST = 12  # siblings; with fewer a surface through them says little
+MOST_ROWS = 4000  # siblings a surface is fitted to
+FORMS: tuple[Callable[[Sample], Surface | None], ...] = (monomial, sum_of_terms)
+
+
+def judge_outliers(group: Group) -> tuple[list[Judgement], str]:
+    """Suspicions among siblings, and what was fitted or why nothing can be said.
+
+    Judgements are made of suspects alone, in the order of the group.
+    """
+    if len(group) < FEWEST:
+        return [], f"only {_siblings(len(group))}: {FEWEST} are needed"
+    sample = sample_of(group)
+    if len(sample) < FEWEST:
+        return [], f"only {_siblings(len(sample))} with a key and all numbers: {FEWEST} are needed"
+    if sample.x.shape[1] == 0:
+        return [], "no number differs among the siblings"
+    if len(sample) > MOST_ROWS:
+        return [], f"{len(sample)} siblings: surfaces are fitted to at most {MOST_ROWS}"
+    if np.ptp(sample.y) == 0:
+        return [], "all siblings have the same key"
+    surface = fitted(sample)
+    if surface is None:
+        return [], "no simple surface holds a clear majority of the keys"
+    suspects = np.flatnonzero(surface.suspects(sample))
+    how = f"the keys follow {surface.says} within {_percent(surface)}"
+    judgements = [
+        _judgement(group.questions[sample.rows[i]], sample, surface, int(i), how) for i in suspects
+    ]
+    return judgements, how
+
+
+def fitted(sample: Sample) -> Surface | None:
+    """The first form that is to be believed, the simplest tried first."""
+    for form in FORMS:
+        surface = form(sample)
+        if surface is not None:
+            return surface
+    return None
+
+
+def _judgement(
+    question: Question, sample: Sample, surface: Surface, i: int, how: str
+) -> Judgement:
+    predicted = float(surface.predicted[i])
+    unit = question.unit
+    value = predicted if unit is None else float(unit.from_si(predicted))
+    shown = "" if not math.isfinite(value) else f"about {_about(value, surface, question)}"
+    share = float(surface.inside.mean())
+    off = abs(float(sample.y[i]) - predicted) / max(float(surface.limit[i]), 1e-300)
+    confidence = (0.95 if surface.exact else 0.8) * min(1.0, 0.5 + 0.5 * share)
+    if off < 2.0:
+        confidence *= 0.8
+    count = int(surface.inside.sum())
+    return Judgement(
+        item=question.item,
+        part=question.part,
+        place=question.place,
+        number=question.number,
+        verdict=Verdict.SUSPECT,
+        level=Level.OUTLIER,
+        code="outlier",
+        severity=Severity.WARNING,
+        states=question.key_text,
+        expected=shown,
+        value=value,
+        how=f"{how}, for {count} of {len(sample)} siblings",
+        cause=likely_cause(question.key, value, surface.scatter),
+        confidence=round(confidence, 3),
+    )
+
+
+def likely_cause(stated: float, value: float, scatter: float) -> Cause | None:
+    """The commonest slips of the hand that lead from about `value` to what is stated."""
+    if not (math.isfinite(stated) and math.isfinite(value)) or stated == 0 or value == 0:
+        return None
+    near = max(0.005, 4 * scatter)
+    ratio = stated / value
+    if abs(ratio + 1) < near:
+        return Cause("sign", "the sign is turned", -value)
+    power = round(math.log10(abs(ratio)))
+    if power and abs(ratio / 10.0**power - 1) < near:
+        return Cause("power-of-ten", f"off by a factor 10^{power}", value * 10.0**power)
+    for factor, says in ((2.0, "doubled"), (0.5, "halved")):
+        if abs(ratio / factor - 1) < near:
+            return Cause("factor-2", f"the value is {says}", value * factor)
+    return None
+
+
+def _about(value: float, surface: Surface, question: Question) -> str:
+    relative = max(surface.scatter, 1e-6)
+    figures = max(2, min(6, math.ceil(-math.log10(relative))))
+    text = format_number(value, NumberFormat(figures=figures))
+    unit = "" if question.unit is None else question.unit.text
+    return f"{text}{'' if unit == '°' else ' '}{unit}".strip()
+
+
+def _percent(surface: Surface) -> str:
+    return f"{max(100 * surface.scatter, 0.0001):.2g} %"
+
+
+def _siblings(count: int) -> str:
+    return "1 sibling" if count == 1 else f"{count} siblings"

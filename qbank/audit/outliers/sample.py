@@ -1,0 +1,135 @@
+"""A group of siblings as plain arrays, cleaned: rows with a key, columns that vary."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from qbank.audit.question import Floats, Group, Question
+from qbank.expressions.units import DIMENSIONLESS, Dimension
+
+_NUMBER = re.compile(
+    r"[-+−]?(\d{1,40})(?:[.,](\d{0,40}))?(?:\s{0,2}(?:[eE]|[×x·*]\s{0,2}10\^?)\(?([-+−]?\d{1,3}))?"
+)
+LEAST_ROUNDING = 1e-9  # of the key: below this a double's own error is near
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sample:
+    """n siblings that have a key and all numbers.
+
+    rows       (n,): their positions in the group
+    x          (n, k): the columns that vary, and `columns` their positions in the group
+    dimensions of those columns; `angles` tells which are angles; None where no unit is known
+    constants  dimensions of the columns that do not vary
+    y          (n,): keys; `half` (n,) is half a unit in their last place; `band` (n, 2) the
+               accepted values, NaN where none is stated; all SI
+    dimension  of the keys; None where their unit is not known
+    """
+
+    rows: NDArray[np.int64]
+    columns: tuple[int, ...]
+    x: Floats
+    dimensions: tuple[Dimension, ...]
+    angles: tuple[bool, ...]
+    constants: tuple[Dimension, ...]
+    y: Floats
+    half: Floats
+    band: Floats
+    dimension: Dimension | None
+
+    def __len__(self) -> int:
+        return len(self.y)
+
+    def generator(self) -> np.random.Generator:
+        """Draws that depend on the content alone."""
+        digest = hashlib.sha256(self.x.tobytes() + self.y.tobytes()).digest()
+        return np.random.default_rng(int.from_bytes(digest[:8], "big"))
+
+
+def sample_of(group: Group) -> Sample:
+    """The siblings that can be compared; columns lacking in more than a tenth are left out."""
+    values = np.asarray(group.values, dtype=np.float64).reshape(len(group), -1)
+    keys = np.asarray(group.keys, dtype=np.float64)
+    known = np.isfinite(values)
+    kept = [j for j in range(values.shape[1]) if known[:, j].mean() >= 0.9]
+    rows = np.flatnonzero(np.isfinite(keys) & known[:, kept].all(axis=1))
+    varying = [j for j in kept if _varies(values[rows, j])]
+    alike = _distinct(values[rows], varying)
+    constant = [j for j in kept if j not in varying]
+    questions = [group.questions[i] for i in rows]
+    y = keys[rows]
+    half = np.array([half_place(q) for q in questions]) if questions else np.zeros(0)
+    half = np.maximum(np.where(np.isfinite(half), half, 0.0), LEAST_ROUNDING * np.abs(y))
+    return Sample(
+        rows=rows.astype(np.int64),
+        columns=tuple(alike),
+        x=values[np.ix_(rows, alike)],
+        dimensions=tuple(_dimension(group, j) for j in alike),
+        angles=tuple(_angle(group, j) for j in alike),
+        constants=tuple(d for j in constant if (d := _dimension(group, j)) != DIMENSIONLESS),
+        y=y,
+        half=half,
+        band=np.array([band_of(q) for q in questions]).reshape(-1, 2),
+        dimension=None if group.key_unit is None else group.key_unit.dimension,
+    )
+
+
+def half_place(question: Question) -> float:
+    """Half a unit in the last written place of the key, in SI; 0 where it has no number.
+
+    Zeros at the end of a whole number may be written for the place alone; they do not count.
+    """
+    match = _NUMBER.search(question.key_text)
+    if match is None:
+        return 0.0
+    whole, decimals, exponent = match[1], match[2] or "", match[3] or "0"
+    place = -len(decimals)
+    if not decimals and len(whole) > 1:
+        place = min(len(whole) - len(whole.rstrip("0")), len(whole) - 1)
+    power = place + int(exponent.replace("−", "-"))
+    factor = 1.0 if question.unit is None else question.unit.factor
+    return 0.5 * 10.0 ** max(-300, min(300, power)) * factor
+
+
+def band_of(question: Question) -> tuple[float, float]:
+    """The accepted band in SI; NaN where none is stated."""
+    low, high = question.low, question.high
+    if question.unit is not None:
+        low, high = question.unit.to_si(low), question.unit.to_si(high)
+    return low, high
+
+
+def _varies(column: Floats) -> bool:
+    return len(column) > 0 and bool(np.ptp(column) > 1e-9 * np.abs(column).max())
+
+
+def _distinct(values: Floats, columns: list[int]) -> list[int]:
+    """The columns without those that repeat another, up to a factor."""
+    kept: list[int] = []
+    for j in columns:
+        column = values[:, j]
+        if not any(_proportional(column, values[:, i]) for i in kept):
+            kept.append(j)
+    return kept
+
+
+def _proportional(one: Floats, other: Floats) -> bool:
+    if not other.any():
+        return False
+    factor = float(one @ other) / float(other @ other)
+    return bool(np.abs(one - factor * other).max() <= 1e-9 * np.abs(one).max())
+
+
+def _dimension(group: Group, column: int) -> Dimension:
+    unit = group.units[column]
+    return DIMENSIONLESS if unit is None else unit.dimension
+
+
+def _angle(group: Group, column: int) -> bool:
+    unit = group.units[column]
+    return unit is not None and unit.text in ("°", "rad", "mrad", "′", "″")
