@@ -1,0 +1,229 @@
+"""`qbank check`: wrong keys and other findings in an existing bank."""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import sys
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from qbank.cli.common import json_option, print_json
+from qbank.cli.show import terminal_width
+from qbank.errors import OutputError
+
+if TYPE_CHECKING:
+    from qbank.audit.correction.changes import CorrectionReport
+    from qbank.audit.verdict import Audit
+
+_ENDINGS = (".html", ".csv", ".json")
+
+
+@click.command("check")
+@click.argument("bank", type=click.Path(path_type=Path))
+@click.option(
+    "--families",
+    "families",
+    multiple=True,
+    metavar="FAMILY",
+    help="A family's name or file to solve the items with; may be given several times. If left "
+    "out: the shipped families.",
+)
+@click.option(
+    "--bind",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="A binding file: how quantities stand in the stems.",
+)
+@click.option(
+    "--save-binding",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write how the stems were read as a binding file, to confirm and to use again.",
+)
+@click.option(
+    "--column",
+    "columns",
+    multiple=True,
+    metavar="ROLE=HEADER",
+    help="For a table: which column holds what, such as key=Answer. Several times for several.",
+)
+@click.option(
+    "--report",
+    "reports",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write a report too: .html to read, .csv for a spreadsheet, .json for a script.",
+)
+@click.option(
+    "--corrected",
+    type=click.Path(path_type=Path),
+    metavar="PATH",
+    help="Write a copy of the bank in which the keys proved wrong are replaced, and nothing else.",
+)
+@click.option("--all", "show_all", is_flag=True, help="Show every finding, not only the worst.")
+@json_option
+def check_command(
+    bank: Path,
+    families: tuple[str, ...],
+    bind: Path | None,
+    save_binding: Path | None,
+    columns: tuple[str, ...],
+    reports: tuple[Path, ...],
+    corrected: Path | None,
+    show_all: bool,
+    as_json: bool,
+) -> int:
+    """Find wrong keys in a bank of anyone's making.
+
+    BANK is a package, a folder, a table or a single item's file. Its items are solved again
+    where a family fits; each finding says what it rests on. The bank itself is never changed.
+
+    Exits with 0 when nothing was found, with 1 when there are findings, and with 2 when the bank
+    could not be read or nothing in it could be checked.
+
+    \b
+    Example:  qbank check midterm.zip --report findings.html --corrected midterm-mended.zip
+    """
+    from qbank.audit.correction.correcting import correct_bank
+    from qbank.audit.report.worst import count
+
+    roles = _roles(columns)
+    _ensure_writable(bank, [*reports, *filter(None, (save_binding,))])
+    for report in reports:
+        if report.suffix.lower() not in _ENDINGS:
+            raise click.UsageError(
+                f"expected --report to end in {', '.join(_ENDINGS)}, but got '{report}'"
+            )
+    with _progress() as advance:
+        audit = _check(bank, families, bind, roles, advance)
+    correction = None if corrected is None else correct_bank(bank, audit, corrected)
+    for report in reports:
+        _write(report, _report(audit, report.suffix.lower()))
+    if save_binding is not None:
+        if audit.binding:
+            _write(save_binding, audit.binding)
+        else:
+            _tell(f"Note: '{save_binding}' was not written: no stem was read by a family.")
+    if as_json:
+        print_json(_plain(audit, correction))
+    else:
+        _print(audit, correction, show_all)
+    counts = count(audit)
+    if counts.nothing:
+        return 2
+    return 1 if counts.accused else 0
+
+
+def _check(
+    bank: Path,
+    families: tuple[str, ...],
+    bind: Path | None,
+    columns: Mapping[str, str] | None,
+    advance: Any,
+) -> Audit:
+    from qbank.audit.check import check_bank
+
+    return check_bank(bank, families=families, bindings=bind, columns=columns, progress=advance)
+
+
+def _roles(columns: tuple[str, ...]) -> dict[str, str] | None:
+    """`key=Answer` as {"key": "Answer"}; raises UsageError for what is no assignment."""
+    given: dict[str, str] = {}
+    for argument in columns:
+        role, equals, header = argument.partition("=")
+        role = role.strip()
+        if not equals or not role or not header.strip():
+            raise click.UsageError(
+                f"expected --column ROLE=HEADER, such as key=Answer, but got '{argument}'"
+            )
+        if role in given:
+            raise click.UsageError(f"--column names '{role}' twice; give each role one column")
+        given[role] = header.strip()
+    return given or None
+
+
+def _ensure_writable(bank: Path, targets: list[Path]) -> None:
+    """Refuse at once, before the work, what could not be written after it."""
+    for target in targets:
+        if not target.parent.is_dir():
+            raise OutputError(
+                f"cannot write '{target}': there is no folder '{target.parent}'",
+                hint="make the folder first, or name another file",
+            )
+        if target.is_dir():
+            raise OutputError(f"cannot write '{target}': it is a folder", hint="name a file")
+        if bank.exists() and target.exists() and target.samefile(bank):
+            raise OutputError(
+                f"cannot write '{target}': that is the bank itself",
+                hint="name another file; the bank that is checked is never changed",
+            )
+    if len({target.resolve() for target in targets}) < len(targets):
+        raise click.UsageError("two of the files to write are the same; name each once")
+
+
+def _report(audit: Audit, ending: str) -> str:
+    from qbank.audit import report
+
+    if ending == ".html":
+        return report.as_page(audit)
+    if ending == ".csv":
+        return report.as_csv(audit)
+    return json.dumps(report.as_json(audit), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
+
+
+def _write(path: Path, text: str) -> None:
+    """Write a file whole; what was there stays until the new one is complete."""
+    from qbank.formats.archive import disk_faults
+
+    part = path.with_name(f".{path.name}.{os.getpid()}-{secrets.token_hex(4)}.part")
+    with disk_faults(path):
+        try:
+            with part.open("x", encoding="utf-8", errors="replace", newline="") as file:
+                file.write(text)
+            part.replace(path)
+        finally:
+            part.unlink(missing_ok=True)
+
+
+def _plain(audit: Audit, correction: CorrectionReport | None) -> dict[str, Any]:
+    from qbank.audit.report import as_json
+
+    plain = as_json(audit)
+    plain["correction"] = None if correction is None else correction.as_json()
+    return plain
+
+
+def _print(audit: Audit, correction: CorrectionReport | None, show_all: bool) -> None:
+    from qbank.audit.report.corrections import correction_summary
+    from qbank.audit.report.summary import MOST, summary
+
+    width = terminal_width()
+    most = None if show_all else MOST
+    click.echo(summary(audit, width, most))
+    if correction is not None:
+        click.echo("\n" + correction_summary(correction, width, most))
+
+
+def _tell(message: str) -> None:
+    click.echo(message, err=True)
+
+
+@contextmanager
+def _progress() -> Iterator[Any]:
+    """What `check_bank` calls with how much is done of how much; shown on a terminal only."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+
+    def advance(done: int, total: int) -> None:
+        click.echo(f"\rchecked {done:,} of {total:,} items", nl=False, err=True)
+
+    yield advance
+    click.echo("\r\x1b[K", nl=False, err=True)
