@@ -93,7 +93,7 @@ def _loaded(name: str, points: list[EntryPoint]) -> Format:
         made = offered() if isinstance(offered, type) or not hasattr(offered, "writer") else offered
         missing = [part for part in _OFFERED if not hasattr(made, part)]
         called = getattr(made, "name", None)
-    except Exception as fault:
+    except (Exception, SystemExit) as fault:
         raise QbankError(
             f"the format '{name}' of the package {package} cannot be loaded: "
             f"{type(fault).__name__}: {fault}",

@@ -1,0 +1,315 @@
+"""Converting a bank: any format in, any other out, and an account of what was lost.
+
+The bank is read three times, so that memory stays flat: first each item is written to nowhere,
+which tells what the target cannot take and how many items each pool has; then the package is
+written; then it is read back and held against what was read.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
+from itertools import chain
+from pathlib import Path
+
+from qbank.conversion_report import ConvertReport, LeftOut, Unsaid
+from qbank.errors import CheckFailed, OutputError, QbankError
+from qbank.formats.base import Capabilities, Format, as_ncname
+from qbank.formats.comparing import differing_fields
+from qbank.formats.jsonl_readback import read_info
+from qbank.formats.readback import read_items
+from qbank.formats.registry import find_format
+from qbank.formats.source import Loss, ReadItem
+from qbank.formats.trial import Trial
+from qbank.formats.validate import format_of, open_package
+from qbank.formats.writing import write_bank
+from qbank.formats.xmltext import IDENTIFIER
+from qbank.item import (
+    BankInfo,
+    Choice,
+    Display,
+    Inline,
+    Item,
+    Math,
+    NumberEntry,
+    Paragraph,
+    Pool,
+    Table,
+)
+from qbank.making import make_folder
+from qbank.place import Place
+
+UNKNOWN_LANGUAGE = "und"  # BCP 47: undetermined
+
+
+def convert(
+    path: str | Path,
+    to: str,
+    out: str | Path = "exports",
+    *,
+    name: str | None = None,
+    unpacked: bool = False,
+    columns: Path | None = None,
+    progress: Callable[[int], None] | None = None,
+) -> ConvertReport:
+    """Write the bank at `path` in the format `to` to a package in the folder `out`.
+
+    The package is called `name`, or else as the bank's file. An item that the target cannot take
+    is left out and listed; everything else that is lost is listed by kind. Items of one family
+    form a pool, of which a test shows each candidate one; an item of no family is a pool of its
+    own, so that a test shows them all. `columns` describes the columns of a table of anyone's.
+    `progress` is called with the number of items written since its last call.
+
+    Raises QbankError for an unknown format and for a bank that cannot be read or of which no
+    item can be written, OutputError where the package cannot be written, CheckFailed when a
+    check of the tool on its own work does not hold.
+    """
+    source, target = Path(path), find_format(to)
+    survey = _survey(source, columns, target)
+    if survey.read and survey.read == len(survey.left_out):
+        raise QbankError(
+            f"none of the {survey.read} items of '{source}' can be written as {target.name}",
+            hint=str(survey.left_out[0]),
+        )
+    as_folder = unpacked or not target.capabilities.zipped
+    stem = name or _stem(source, survey.format)
+    destination = Path(out) / target.file_name(stem, as_folder)
+    if destination.exists() and destination.resolve() == source.resolve():
+        raise OutputError(
+            f"'{destination}' is the bank that is read",
+            hint="choose another folder with --out, or another name with --name",
+        )
+    make_folder(Path(out))
+    title = name or survey.title or stem
+    package = write_bank(
+        BankInfo(title, title, survey.language, tuple(survey.pools)),
+        survey.kept(columns),
+        destination,
+        target.name,
+        unpacked=as_folder,
+        progress=progress,
+    )
+    compared = target.capabilities.several_parts
+    if compared:
+        _compare(survey, columns, destination)
+    return ConvertReport(
+        source=source,
+        source_format=survey.format,
+        package=package,
+        read=survey.read,
+        losses=tuple(survey.losses),
+        unreadable=tuple(survey.unreadable),
+        left_out=tuple(survey.left_out),
+        unsaid=tuple(Unsaid(kind, tuple(items)) for kind, items in survey.unsaid.items()),
+        cautions=() if compared or not package.items else target.capabilities.losses,
+    )
+
+
+def _stem(source: Path, format_name: str) -> str:
+    """What a bank's file is called, without the ending and the format that `make` puts there."""
+    whole = source.resolve()
+    stem = whole.name if whole.is_dir() else whole.stem
+    return stem.removesuffix(f"-{format_name}") or stem
+
+
+# ---------------------------------------------------------------------------- the first reading
+
+
+@dataclass(slots=True)
+class _Survey:
+    """What the first reading found out; grows with what is lost and with the pools."""
+
+    source: Path
+    format: str = ""
+    title: str = ""
+    language: str = UNKNOWN_LANGUAGE
+    read: int = 0
+    pools: list[Pool] = field(default_factory=list)
+    skipped: set[int] = field(default_factory=set)  # places of the items left out, from 0
+    losses: list[Loss] = field(default_factory=list)
+    unreadable: list[str] = field(default_factory=list)
+    left_out: list[LeftOut] = field(default_factory=list)
+    unsaid: dict[str, list[str]] = field(default_factory=dict)
+
+    def kept(self, columns: Path | None) -> Iterator[Item]:
+        """The items that the target takes, read once more. Raises CheckFailed where there are
+        others than at the first reading."""
+        count = 0
+        with _open_bank(self.source, columns) as reading:
+            for place, read in enumerate(reading):
+                count += 1
+                if place not in self.skipped:
+                    yield _fitted(read.item)
+        if count != self.read:
+            raise CheckFailed(f"'{self.source}' changed while it was read")
+
+
+def _survey(source: Path, columns: Path | None, target: Format) -> _Survey:
+    found = _Survey(source)
+    trial = Trial(target)
+    with _open_bank(source, columns) as reading:
+        pools = _Pools(reading.format, source)
+        for place, read in enumerate(reading):
+            item = _fitted(read.item)
+            found.read += 1
+            found.losses.extend(read.losses)
+            why = trial.refusal(item)
+            pool = pools.pool_of(item)
+            if why is not None:
+                found.skipped.add(place)
+                found.left_out.append(LeftOut(read.item.identifier, read.place, why))
+                continue
+            if found.language == UNKNOWN_LANGUAGE:
+                found.language = item.language
+            pools.count(pool, item)
+            kinds = _unsaid(item, target.capabilities)
+            if item.identifier != read.item.identifier:
+                kinds.append("identifier")
+            for kind in kinds:
+                found.unsaid.setdefault(kind, []).append(item.identifier)
+        found.format, found.title = reading.format, pools.title or reading.title
+        found.losses[:0] = reading.losses
+        found.unreadable.extend(str(fault) for fault in reading.unreadable)
+    found.pools = [pool for pool in pools.found if pool.count]
+    if not target.capabilities.pools and any(pool.count > 1 for pool in found.pools):
+        found.unsaid["pools"] = []
+    return found
+
+
+def _fitted(item: Item) -> Item:
+    """The item with an identifier, a title and a language that every format can hold."""
+    identifier = item.identifier
+    if not IDENTIFIER.fullmatch(identifier):
+        mark = hashlib.sha256(identifier.encode("utf-8", "replace")).hexdigest()[:8]
+        identifier = f"{as_ncname(identifier)[:23]}-{mark}"
+    return replace(
+        item,
+        identifier=identifier,
+        title=item.title or item.identifier,
+        language=item.language or UNKNOWN_LANGUAGE,
+    )
+
+
+class _Pools:
+    """The pools in the order of the items: those the bank states, or runs of one family."""
+
+    def __init__(self, format_name: str, source: Path) -> None:
+        self.found: list[Pool] = []
+        self.title = ""
+        self._stated: Iterator[Pool] | None = None
+        self._left = 0
+        self._family: str | None = None
+        self._runs: dict[str, int] = {}
+        if format_name == "jsonl":
+            with open_package(source) as package:
+                info = read_info(package)
+            self.title = info.title
+            self._stated = iter(info.pools)
+
+    def pool_of(self, item: Item) -> int:
+        """The index of the pool of the next item, which is made if it is new."""
+        if self._stated is not None:
+            while self._left == 0:
+                pool = next(self._stated)
+                self._left = pool.count
+                self.found.append(replace(pool, count=0, parts=0))
+            self._left -= 1
+        elif item.provenance is None or item.provenance.family != self._family:
+            self._family = item.provenance.family if item.provenance else None
+            self.found.append(self._new(item))
+        return len(self.found) - 1
+
+    def count(self, index: int, item: Item) -> None:
+        """Count an item that is written."""
+        pool = self.found[index]
+        self.found[index] = replace(
+            pool, count=pool.count + 1, parts=max(pool.parts, len(item.parts))
+        )
+
+    def _new(self, item: Item) -> Pool:
+        if self._family is None:
+            return Pool(f"one-{item.identifier}", item.title, 0, 0)
+        again = self._runs[self._family] = self._runs.get(self._family, 0) + 1
+        name = self._family if again == 1 else f"{self._family}-{again}"
+        return Pool(name, item.title, 0, 0)
+
+
+# ---------------------------------------------------------------------------- what is lost
+
+
+def _unsaid(item: Item, target: Capabilities) -> list[str]:
+    """What the item says and the target has no words for, by kind."""
+    numbers = [part for part in item.parts if isinstance(part, NumberEntry)]
+    told = [wrong.feedback for part in numbers for wrong in part.wrong_values]
+    for part in item.parts:
+        if isinstance(part, Choice):
+            told.extend(option.feedback for option in part.options)
+    found = {
+        "tolerance": not target.tolerance and bool(numbers),
+        "several_parts": not target.several_parts and len(item.parts) > 1,
+        "feedback": not target.feedback and any(told),
+        "hints": not target.hints and bool(item.hints),
+        "mathml": not target.mathml and _has_math(item),
+    }
+    return [kind for kind, lost in found.items() if lost]
+
+
+def _has_math(item: Item) -> bool:
+    runs: list[tuple[Inline, ...]] = [*item.hints]
+    for block in (*item.stem, *item.solution):
+        match block:
+            case Display():
+                return True
+            case Paragraph():
+                runs.append(block.content)
+            case Table():
+                runs.extend(chain(block.header, *block.rows))
+    for part in item.parts:
+        runs.append(part.prompt)
+        if isinstance(part, Choice):
+            runs.extend(option.content for option in part.options)
+    return any(isinstance(piece, Math) for run in runs for piece in run)
+
+
+def _compare(survey: _Survey, columns: Path | None, written: Path) -> None:
+    """Hold what was written, read back, against what was read; note the fields that differ."""
+    back = read_items(written)
+    for before in survey.kept(columns):
+        after = next(back, None)
+        if after is None or after.identifier != before.identifier:
+            raise CheckFailed(f"item '{before.identifier}' is not read back from '{written}'")
+        for name in sorted(differing_fields(before, after)):
+            survey.unsaid.setdefault(name, []).append(before.identifier)
+    if next(back, None) is not None:
+        raise CheckFailed(f"more items are read back from '{written}' than were written")
+
+
+# ---------------------------------------------------------------------------- the reading side
+
+
+class _OwnReading:
+    """A bank of one of the formats here, as `foreign.bank.BankReading` offers one of anyone's."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self.title = ""
+        self.losses: tuple[Loss, ...] = ()
+        self.unreadable: tuple[Loss, ...] = ()
+        with open_package(path) as package:
+            self.format = format_of(package).name
+
+    def __enter__(self) -> _OwnReading:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        pass
+
+    def __iter__(self) -> Iterator[ReadItem]:
+        for item in read_items(self._path):
+            yield ReadItem(item, Place(str(self._path), 1, 1))
+
+
+def _open_bank(path: Path, columns: Path | None) -> _OwnReading:
+    del columns
+    return _OwnReading(path)
