@@ -35,11 +35,22 @@ Piece = str | Slot
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """The words a condition needs between its comparisons."""
+    """What formulas take from a language: the words between comparisons, and the decimal mark
+    (ISO 80000-1, 7.3.2: a comma or a point on the line)."""
 
     both: str = "and"
     either: str = "or"
     negated: str = "not"
+    mark: str = "."
+
+    def number(self, text: str) -> str:
+        """A number of `expressions.numbers` as the language writes it."""
+        return text if self.mark == "." else text.replace(".", self.mark)
+
+    @property
+    def between(self) -> str:
+        """What stands between the numbers of a list, told apart from the decimal mark."""
+        return "; " if self.mark == "," else ", "
 
 
 LOWEST, OR, AND, NOT, COMPARE, SUM, PRODUCT, POWER, ATOM = range(9)

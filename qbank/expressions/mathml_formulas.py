@@ -73,7 +73,9 @@ class MathMLWriter(Writer):
             case Number():
                 return [self.number(node, standing)]
             case Measure():
-                return [value_mathml(literal_number(node), node.unit.text, standing)]
+                return [
+                    value_mathml(self.words.number(literal_number(node)), node.unit.text, standing)
+                ]
             case Name():
                 if node.id in self.values:
                     return [Slot(node.id, standing)]
@@ -108,7 +110,7 @@ class MathMLWriter(Writer):
                 return [word, *self.fenced(self.write(node.operand, LOWEST))]
 
     def number(self, node: Number, standing: Standing) -> str:
-        text = literal_number(node)
+        text = self.words.number(literal_number(node))
         if "/" not in text:
             return value_mathml(text, "", standing)
         above, _, below = text.partition("/")

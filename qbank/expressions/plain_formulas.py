@@ -43,9 +43,11 @@ class PlainWriter(Writer):
     def bare(self, node: Node, standing: Standing) -> list[Piece]:
         match node:
             case Number():
-                return [value_plain(literal_number(node), "", standing)]
+                return [value_plain(self.words.number(literal_number(node)), "", standing)]
             case Measure():
-                return [value_plain(literal_number(node), node.unit.text, standing)]
+                return [
+                    value_plain(self.words.number(literal_number(node)), node.unit.text, standing)
+                ]
             case Name():
                 if node.id in self.values:
                     return [Slot(node.id, standing)]

@@ -20,7 +20,7 @@ PATTERN_MASK = r"[+\-]?[0-9]*\.?[0-9]*([eE][+\-]?[0-9]+)?"
 # The same for every key, so that the width of the field gives nothing away.
 EXPECTED_LENGTH = 12
 SLIP = "SLIP_"
-HINT_TITLES = {"en": "Show a hint"}
+HINT_TITLES = {"en": "Show a hint", "de": "Hinweis zeigen"}
 
 _NUMBER = '<baseValue baseType="float">%s</baseValue>'
 _BAND = (

@@ -44,7 +44,29 @@ ENGLISH = SheetWords(
     all_or_none="all or none",
 )
 
-WORDS = {"en": ENGLISH}
+GERMAN = SheetWords(
+    form="Variante",
+    question="Aufgabe",
+    answer="Antwort",
+    point="Punkt",
+    points="Punkte",
+    name="Name",
+    date="Datum",
+    caution="Vorsicht",
+    use_answer_sheet=(
+        "Schreiben Sie Ihre Antworten auf das Antwortblatt und kreuzen Sie dort den Buchstaben "
+        "dieser Variante an."
+    ),
+    marking_guide="Bewertungsschlüssel",
+    key="Lösung",
+    accepted="Anerkannt",
+    slips="Falsche Antworten, die ihren Fehler verraten",
+    total="Summe",
+    share="anteilig für jede richtige",
+    all_or_none="ganz oder gar nicht",
+)
+
+WORDS = {"en": ENGLISH, "de": GERMAN}
 
 
 def words_for(language: str) -> SheetWords:

@@ -36,13 +36,16 @@ def key_texts(unknown: Unknown) -> Column[str]:
 def tolerances(unknown: Unknown, messages: Messages) -> Column[Tolerance]:
     """The accepted bands, the rule as people say it, and the window each lies in."""
     rule = unknown.tolerance
-    share, places = f"{100 * DEFAULT_SHARE:g} %", messages.tolerance_places
+    share, places = (
+        f"{messages.words.number(f'{100 * DEFAULT_SHARE:g}')} %",
+        messages.tolerance_places,
+    )
     width_unit = KELVIN_UNIT if unknown.unit.offset else unknown.unit  # of a difference
     stated: str | None = None
     if rule.relative is not None:
-        stated = f"{100 * rule.relative:.10g} %"
+        stated = f"{messages.words.number(f'{100 * rule.relative:.10g}')} %"
     elif rule.absolute is not None:
-        stated = with_unit(f"{rule.absolute:.10g}", width_unit.text)
+        stated = with_unit(messages.words.number(f"{rule.absolute:.10g}"), width_unit.text)
 
     def said(batch: Batch, low: Floats, high: Floats) -> list[str]:
         if stated is not None:
@@ -56,7 +59,8 @@ def tolerances(unknown: Unknown, messages: Messages) -> Column[Tolerance]:
         kept = np.abs(width - np.maximum(by_place, by_share)) <= 0.011 * place
         words = [places if wider else share for wider in (by_place > by_share).tolist()]
         for row in np.flatnonzero(~kept).tolist():
-            words[row] = with_unit(format_number(float(width[row]), _WIDTH), width_unit.text)
+            amount = messages.words.number(format_number(float(width[row]), _WIDTH))
+            words[row] = with_unit(amount, width_unit.text)
         return words
 
     def column(batch: Batch) -> Iterable[Tolerance]:

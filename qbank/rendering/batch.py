@@ -21,6 +21,7 @@ from qbank.expressions.tree import Node
 from qbank.expressions.units import Unit, parse_unit
 from qbank.family.model import Case, Family, Fixed, Given, Grid, Listed, Sampled
 from qbank.instances import Floats, Instances
+from qbank.rendering.messages import messages_for
 
 T = TypeVar("T")
 
@@ -88,6 +89,8 @@ class Batch:
         self.case = case
         self.n = len(instances)
         self._ledger = ledger
+        self.words = messages_for(self.family.texts.language).words
+        self._neutral: dict[str, list[str]] = {}  # numbers before a language writes them
         self._numbers: dict[str, list[str]] = {}
         self._slots: dict[tuple[str, Standing, bool], list[str]] = {}
         self._kept: dict[object, object] = {}
@@ -126,8 +129,17 @@ class Batch:
     def numbers(self, name: str) -> list[str]:
         """The numbers as people read them, without the unit; values of a data list in a row."""
         if name not in self._numbers:
-            self._numbers[name] = self._made(name)
+            self._numbers[name] = list(map(self.words.number, self._plain_numbers(name)))
         return self._numbers[name]
+
+    def texts(self, values: Floats, fmt: NumberFormat) -> list[str]:
+        """Values (n,) as the language writes them."""
+        return list(map(self.words.number, number_texts(values, fmt)))
+
+    def _plain_numbers(self, name: str) -> list[str]:
+        if name not in self._neutral:
+            self._neutral[name] = self._made(name)
+        return self._neutral[name]
 
     def values(self, name: str) -> list[str]:
         """The numbers with their unit."""
@@ -149,7 +161,7 @@ class Batch:
 
     def cells(self, name: str) -> list[list[str]]:
         """For a data list: the numbers one by one, row by row."""
-        return [number.split(", ") for number in self.numbers(name)]
+        return [number.split(self.words.between) for number in self.numbers(name)]
 
     def _made(self, name: str) -> list[str]:
         if name.startswith(KELVIN):
@@ -167,7 +179,7 @@ class Batch:
         typed = self.instances.typed.get(given.name)
         if typed is not None:
             shown = [numeral_for_people(part) or part.strip() for part in typed.split(",")]
-            return [", ".join(shown)] * self.n
+            return [self.words.between.join(shown)] * self.n
         mantissas = self.instances.mantissas[given.name].tolist()
         source, scientific = given.source, given.scientific
         if isinstance(source, Grid | Fixed):
@@ -178,7 +190,7 @@ class Batch:
             return [texts[position] for position in mantissas]
         sizes = self.instances.sizes[given.name].tolist()
         return [
-            ", ".join(exact_numbers(row[:size], source.exponent, scientific))
+            self.words.between.join(exact_numbers(row[:size], source.exponent, scientific))
             for row, size in zip(mantissas, sizes, strict=True)
         ]
 
@@ -191,7 +203,7 @@ class Batch:
             return number_texts(self.env[name], fmt)
         offset, factor = Fraction(str(unit.offset)), unit.exact or Fraction(unit.factor)
         texts = []
-        for shown in self.numbers(name):
+        for shown in self._plain_numbers(name):
             parts = numeral_parts(_machine(shown))
             mantissa, exponent, _ = parts if parts is not None else (0, 0, False)
             exact = mantissa * Fraction(10) ** exponent * factor + offset
@@ -208,8 +220,8 @@ class Batch:
         ]
         values = [self._ledger.entries[i].unit.from_si(self._results[0][i]) for i in members]
         for member, texts in zip(members, told_apart(values, entry.shown), strict=True):
-            self._numbers[f"={member}"] = texts
-        return self._numbers[f"={position}"]
+            self._neutral[f"={member}"] = texts
+        return self._neutral[f"={position}"]
 
 
 def told_apart(values: Sequence[Floats], fmt: NumberFormat) -> list[list[str]]:

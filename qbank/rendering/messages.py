@@ -121,9 +121,71 @@ ENGLISH = Messages(
     ),
 )
 
-MESSAGES = {"en": ENGLISH}
+GERMAN = Messages(
+    words=Words("und", "oder", "nicht", ","),
+    calculate="Berechnen Sie: {name} {symbol}{unit}, {places}.",
+    calculate_unnamed="Berechnen Sie {symbol}{unit}, {places}.",
+    choose_value="Welcher Wert ist richtig: {name} {symbol}?",
+    choose_value_unnamed="Welcher Wert von {symbol} ist richtig?",
+    in_unit=" in {unit}",
+    to_figures="auf {count} gültige Ziffern gerundet",
+    to_one_figure="auf 1 gültige Ziffer gerundet",
+    to_decimals="auf {count} Nachkommastellen gerundet",
+    to_one_decimal="auf 1 Nachkommastelle gerundet",
+    to_whole="auf eine ganze Zahl gerundet",
+    to_tens="auf ein Vielfaches von {size} gerundet",
+    choose_word="Was ist hier richtig: {word} …",
+    choose_law="Welche Gleichung ist hier richtig: {law}?",
+    constant_in_case="{constant} = {value} im Fall „{case}“",
+    mark_statements="Markieren Sie alle zutreffenden Aussagen.",
+    tolerance_places="1,5 Einheiten der letzten Stelle",
+    data="Daten",
+    values_of="Werte von {symbols}",
+    number_of_value="Nr.",
+    quantity="Größe",
+    sign="Formelzeichen",
+    value="Wert",
+    answers="Ergebnisse",
+    unrounded="ungerundet",
+    rounded="gerundet",
+    put_back="Die gerundeten Ergebnisse in die Gleichungen eingesetzt",
+    equation="Gleichung",
+    left_side="linke Seite",
+    right_side="rechte Seite",
+    difference="Differenz",
+    explained="durch Runden erklärt",
+    labels_read="Beschriftungen:",
+    article="",
+    holds_here="Die Daten entscheiden, wie es ausgeht: {condition}, und hier {numbers}.",
+    case_is="Also liegt der Fall „{case}“ vor{constants}.",
+    with_constants=", mit {constants}",
+    none_of_the_others=(
+        "Kein anderer Fall passt zu den Daten, also liegt der Fall „{case}“ vor{constants}."
+    ),
+    fails="Der Fall „{case}“ verlangt {condition}, aber hier ist {numbers}.",
+    intermediate="{name}:",
+    equation_named="Die Gleichung „{law}“:",
+    negative="{symbol} ist negativ; das Vorzeichen gehört zum Ergebnis.",
+    check="Probe: {condition}, denn {because}. Hier {numbers}.",
+    check_trivial="Probe: {condition}, denn {because}.",
+    rounding_explains=(
+        "Die beiden Seiten jeder Gleichung weichen nicht weiter voneinander ab, als das Runden "
+        "erklärt: Jedes Ergebnis kann um eine halbe Einheit seiner letzten Stelle danebenliegen."
+    ),
+    rounding_does_not_explain=(
+        "Das Runden erklärt die Differenz nicht ganz; etwas an diesen Ergebnissen ist falsch."
+    ),
+)
+
+
+MESSAGES = {"en": ENGLISH, "de": GERMAN}
 
 
 def messages_for(language: str) -> Messages:
     """The messages of a language tag such as "en-GB"; English where there are none."""
     return MESSAGES.get(language.partition("-")[0].lower(), ENGLISH)
+
+
+def number_of(value: float, messages: Messages) -> str:
+    """A constant of a case as people write it."""
+    return messages.words.number(f"{value:g}".replace("-", "\u2212"))

@@ -7,7 +7,6 @@ from itertools import repeat
 
 import numpy as np
 
-from qbank.expressions.number_columns import number_texts
 from qbank.expressions.symbols import with_unit
 from qbank.expressions.tree import Equation, names_in
 from qbank.family.model import (
@@ -27,6 +26,7 @@ from qbank.rendering.answers import key_texts, tolerances, wrong_values
 from qbank.rendering.batch import Batch
 from qbank.rendering.columns import Column, Fixed, MathPart, Part, apply, content, fill, together
 from qbank.rendering.identity import places
+from qbank.rendering.messages import number_of
 from qbank.rendering.sentences import Sentences
 from qbank.sampling.balance import balanced
 from qbank.sampling.options import distractors, shown_answers
@@ -206,7 +206,7 @@ class Parts:
                     *fill(
                         self.messages.constant_in_case,
                         constant=MathPart(self.formulas.symbol_math(constant)),
-                        value=_constant(case.constants[constant]),
+                        value=number_of(case.constants[constant], self.messages),
                         case=case.label,
                     ),
                 ]
@@ -245,10 +245,6 @@ def _held(position: int) -> Column[bool]:
     return lambda batch: batch.holds(position)
 
 
-def _constant(value: float) -> str:
-    return f"{value:g}".replace("-", "\u2212")
-
-
 def _value_options(
     batch: Batch, unknown: Unknown, most: int, part: str
 ) -> Iterable[tuple[Option, ...]]:
@@ -269,7 +265,7 @@ def _value_options(
     word = np.array(places(batch, part, PLACES))
     offered = balanced(key, np.reshape(shown, (-1, batch.n)).T, usable, most - 1, word)
     values = [key, *shown]
-    texts = [number_texts(column, unknown.shown) for column in values]
+    texts = [batch.texts(column, unknown.shown) for column in values]
     slips = [None, *(batch.family.slips[slip] for slip in answers)]
     present = np.column_stack([np.ones(batch.n, dtype=np.bool_), offered]).tolist()
     rows = np.column_stack(values).tolist()

@@ -7,7 +7,6 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from qbank.expressions.arrays import Program, compile_nodes
-from qbank.expressions.number_columns import number_texts
 from qbank.expressions.numbers import NumberFormat, last_place
 from qbank.expressions.symbols import with_unit, with_units
 from qbank.expressions.tree import Equation, Node, names_in
@@ -79,10 +78,10 @@ class PutBack:
             width = KELVIN_UNIT if unit.offset else unit  # differences of temperatures
             small = NumberFormat(figures=2)
             columns = [
-                _texts(left, unit, self._shown),
-                _texts(right, unit, self._shown),
-                _amounts(gap, width, small),
-                _amounts(most, width, small),
+                _texts(batch, left, unit, self._shown),
+                _texts(batch, right, unit, self._shown),
+                _amounts(batch, gap, width, small),
+                _amounts(batch, most, width, small),
             ]
             laws.append(
                 [((law.label,), *zip(row, strict=True)) for row in zip(*columns, strict=True)]
@@ -124,13 +123,13 @@ def _with_quantities(equation: Equation) -> tuple[Node, ...]:
     return sides or (equation.left, equation.right)
 
 
-def _texts(values: Floats, unit: Unit, fmt: NumberFormat) -> list[str]:
-    return with_units(number_texts(unit.from_si(values), fmt), unit.text)
+def _texts(batch: Batch, values: Floats, unit: Unit, fmt: NumberFormat) -> list[str]:
+    return with_units(batch.texts(unit.from_si(values), fmt), unit.text)
 
 
-def _amounts(values: Floats, unit: Unit, fmt: NumberFormat) -> list[str]:
+def _amounts(batch: Batch, values: Floats, unit: Unit, fmt: NumberFormat) -> list[str]:
     """Sizes of differences; a plain zero where there is none."""
     shown = values / unit.factor
-    texts = with_units(number_texts(shown, fmt), unit.text)
+    texts = with_units(batch.texts(shown, fmt), unit.text)
     zero = with_unit("0", unit.text)
     return [text if value else zero for text, value in zip(texts, values.tolist(), strict=True)]

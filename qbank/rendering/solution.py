@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 
 import numpy as np
 
-from qbank.expressions.number_columns import number_texts
 from qbank.expressions.numbers import NumberFormat
 from qbank.expressions.symbols import with_units
 from qbank.expressions.tree import names_in
@@ -36,6 +35,7 @@ from qbank.rendering.columns import (
     fill,
     together,
 )
+from qbank.rendering.messages import number_of
 from qbank.rendering.put_back import PutBack
 from qbank.rendering.sentences import Sentences
 
@@ -134,7 +134,7 @@ class Solution:
         for law in self.family.laws_in(self.case.name):
             mentioned |= names_in(law.equation)
         told = [
-            f"{self.formulas.symbol_math(name).value.plain} = {value:g}".replace("-", "\u2212")
+            f"{self.formulas.symbol_math(name).value.plain} = {number_of(value, self.messages)}"
             for name, value in self.case.constants.items()
             if name in mentioned
         ]
@@ -222,7 +222,7 @@ class Solution:
 
         def column(batch: Batch) -> Iterable[str]:
             values = unknown.unit.from_si(batch.instances.values[unknown.name])
-            return with_units(number_texts(values, fmt), unknown.unit.text)
+            return with_units(batch.texts(values, fmt), unknown.unit.text)
 
         return TextPart(column)
 
