@@ -119,7 +119,7 @@ def neighbours(work: Work) -> Iterator[Alternative]:
                 taken = np.where(inside, column[near], np.nan)
                 found = work.again({name: taken})
                 said = told(f"{name} is that of the item {word} it")
-                yield Alternative("neighbour-data", found, 26.0, said, 3)
+                yield Alternative("neighbour-data", found, 30.0, said, 3)
     yield _any_sibling(work, si, rows)
 
 

@@ -26,7 +26,7 @@ def powers_of_ten(work: Work) -> Iterator[Alternative]:
             "power-of-ten",
             work.answer * 10.0**power,
             82.0 if abs(power) <= 3 else 70.0,
-            told(f"the right number times {factor}: the decimal point or a prefix is out of place"),
+            told(f"the right number times {factor}: its decimal point or its prefix is wrong"),
         )
     with np.errstate(all="ignore"):
         power_of = np.floor(np.log10(np.abs(work.answer)) + 1e-12)
@@ -41,7 +41,7 @@ def swapped_digits(work: Work) -> Iterator[Alternative]:
     for at in range(most - 1):
         values = np.full(len(work), np.nan)
         for row, text in enumerate(texts):
-            if at + 1 < len(text) and text[at] != text[at + 1]:
+            if at + 1 < len(text) and text[at] != text[at + 1] and (at or text[1] != "0"):
                 changed = text[:at] + text[at + 1] + text[at] + text[at + 2 :]
                 values[row] = _number(work, row, changed)
         yield Alternative(

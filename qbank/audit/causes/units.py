@@ -9,7 +9,7 @@ from functools import cache
 import numpy as np
 
 from qbank.audit.causes.work import Alternative, Floats, Work, told
-from qbank.expressions.units import DIMENSIONLESS, Dimension, Unit, parse_unit
+from qbank.expressions.units import DIMENSIONLESS, Unit, parse_unit
 
 # pairs of units of one kind that are taken for each other, besides those of SI prefixes
 _PAIRS = (
@@ -33,30 +33,40 @@ _CELSIUS = parse_unit("°C")
 _FULL_TURN = 2 * math.pi
 
 
+_BOTH_WAYS = ("s", "m/s", "rad", "1", "Pa", "m^3")  # kinds converted by a factor one must recall
+_LIKE = 1e-9
+_LEAST, _LARGEST = 1e-4, 1e7  # a number further off leaves no trace of what it was
+_TRACE = 2e-3  # so small, a quantity might as well be left out, which is likelier
+
+
 @cache
-def _factors(dimension: Dimension) -> tuple[tuple[float, str], ...]:
-    """By what a number in SI is off when one unit is taken for another, and in words."""
+def _factors(unit: Unit) -> tuple[tuple[float, str], ...]:
+    """By what a number in a unit is off when it is taken for one in another, and in words."""
     found: dict[float, str] = {}
     for one, other in _PAIRS:
         a, b = parse_unit(one), parse_unit(other)
-        if a.dimension != dimension or a.dimension != b.dimension:
+        if a.dimension != unit.dimension or a.dimension != b.dimension:
             continue
-        for small, large in ((a, b), (b, a)):
-            ratio = float(f"{large.factor / small.factor:.12g}")
-            found.setdefault(ratio, f"{small.text or '1'} taken for {large.text or '1'}")
-    if dimension == parse_unit("Hz").dimension:
+        for own, taken in ((a, b), (b, a)):
+            if not math.isclose(own.factor, unit.factor, rel_tol=_LIKE):
+                continue
+            ratio = float(f"{taken.factor / own.factor:.12g}")
+            name, word = own.text or "pure numbers", taken.text or "pure numbers"
+            found.setdefault(ratio, f"{name} taken for {word}")
+            if any(a.dimension == parse_unit(kind).dimension for kind in _BOTH_WAYS):
+                found.setdefault(1 / ratio, f"the factor between {name} and {word} inverted")
+    if unit.dimension == parse_unit("Hz").dimension:
         found.setdefault(_FULL_TURN, "turns taken for radians")
         found.setdefault(1 / _FULL_TURN, "radians taken for turns")
-    found.pop(1.0, None)
-    return tuple(found.items())
+    return tuple((f, says) for f, says in found.items() if _LEAST < f < _LARGEST and f != 1)
 
 
 def _angle(unit: Unit) -> bool:
-    return unit.text in ("°", "rad", "mrad", "′", "″")
+    return unit.text in ("°", "rad", "mrad")
 
 
 def _fitting(unit: Unit) -> Iterator[tuple[float, str]]:
-    for factor, says in _factors(unit.dimension):
+    for factor, says in _factors(unit):
         if unit.dimension == DIMENSIONLESS and ("%" in says) == _angle(unit):
             continue  # angles are no shares, and shares no angles
         yield factor, says
@@ -91,7 +101,8 @@ def unit_of_the_answer(work: Work) -> Iterator[Alternative]:
     unit = work.resolver.family.find[work.unknown].unit
     for factor, says in _fitting(unit):
         said = told(f"the answer is in another unit: {says}")
-        yield Alternative("answer-unit", work.answer * factor, 80.0, said)
+        if not math.log10(factor).is_integer():  # else it is a power of ten
+            yield Alternative("answer-unit", work.answer * factor, 80.0, said)
     if unit.dimension == _CELSIUS.dimension:
         for shift in (_CELSIUS.offset, -_CELSIUS.offset):
             other = told("the temperature is on the other scale, K or °C")

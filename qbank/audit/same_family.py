@@ -1,0 +1,460 @@
+"""Items that say which instance of a family they are: that instance is made again and compared.
+
+Nothing is rendered but the options of choices. A stem must still show the numbers of its
+instance; where one was changed afterwards, the key is judged by the numbers that stand there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+import numpy as np
+
+from qbank.audit.judging import judge, note_swaps, states
+from qbank.audit.question import Question
+from qbank.audit.reading.text import inline_text
+from qbank.audit.resolving import Floats, resolver_of
+from qbank.audit.verdict import Cause, Judgement, Level, Verdict
+from qbank.errors import QbankError
+from qbank.family.library import find_family
+from qbank.family.loader import load_family
+from qbank.family.model import (
+    ChooseValue,
+    Enter,
+    Family,
+    Sampled,
+    Sentence,
+    TableField,
+    ValueField,
+)
+from qbank.finding import Severity
+from qbank.generation import LAST_INDEX, Generator
+from qbank.instances import Instances
+from qbank.item import Choice, Option, Part
+from qbank.proof.evidence import GAP, LAST_SEED
+from qbank.rendering.batch import Batch, Ledger
+from qbank.rendering.case_formulas import CaseFormulas
+from qbank.rendering.columns import Column, together
+from qbank.rendering.messages import messages_for
+from qbank.rendering.parts import Parts
+from qbank.rendering.sentences import Sentences
+
+_FIGURES = 9  # to which a number in a stem and one of an instance are compared
+_PRINTED = ("value", "number", "equation")
+EDITED = "The stem was edited after the item was made; the numbers that stand in it are used."
+CHANGED = "The key was changed after the item was made."
+
+Progress = Callable[[int], None]
+
+
+def judge_same_family(
+    questions: Iterable[Question],
+    families: Mapping[str, Family] | None = None,
+    progress: Progress | None = None,
+) -> tuple[list[Judgement], list[Question]]:
+    """The verdicts on questions that name an instance of a family at hand, and the questions left.
+
+    `families` are by their digest, beside those shipped. `progress` is called with how many
+    questions were judged since last time. Left are questions without provenance, of a family that
+    is not at hand or has another content, and those whose parts or stem are no longer those of
+    the instance and cannot be read as its data either. Both lists keep the order of the bank.
+    """
+    asked = list(questions)
+    at_hand = _AtHand(families or {})
+    wanted: dict[tuple[str, int], dict[int, list[int]]] = {}
+    for position, question in enumerate(asked):
+        claim = question.provenance
+        if claim is not None and 0 <= claim.index < LAST_INDEX and 0 <= claim.seed < LAST_SEED:
+            by_index = wanted.setdefault((claim.digest, claim.seed), {})
+            by_index.setdefault(claim.index, []).append(position)
+            at_hand.names.setdefault(claim.digest, claim.family)
+    found: dict[int, Judgement] = {}
+    for digest in dict.fromkeys(digest for digest, _ in wanted):
+        source = at_hand.source(digest)
+        if source is None:
+            continue
+        batch = _Batch(source, asked)
+        for (other, seed), by_index in wanted.items():
+            if other == digest:
+                for run in _runs(by_index):
+                    batch.add(seed, run)
+        for position, judgement in batch.judgements(progress):
+            found[position] = judgement
+    judged = note_swaps([found[position] for position in sorted(found)])
+    return judged, [q for position, q in enumerate(asked) if position not in found]
+
+
+class _AtHand:
+    """Families by their digest: the user's, and shipped ones found by name."""
+
+    def __init__(self, families: Mapping[str, Family]) -> None:
+        self._families = families
+        self.names: dict[str, str] = {}  # digest -> the name a bank gives it
+
+    def source(self, digest: str) -> _Source | None:
+        try:
+            family = self._families.get(digest) or self._shipped(self.names[digest])
+            if family is None or family.digest != digest:
+                return None
+            return _Source(family)
+        except QbankError:
+            return None
+
+    def _shipped(self, name: str) -> Family | None:
+        """A bank is anyone's: its text names a shipped family, never a path."""
+        if not name.isascii() or not name.replace("-", "").replace("_", "").isalnum():
+            return None
+        return load_family(find_family(name))
+
+
+class _Source:
+    """A family compiled to make instances again, and the options of its choices."""
+
+    def __init__(self, family: Family) -> None:
+        self.family = family
+        self.resolver = resolver_of(family)
+        self._columns: dict[int, tuple[Ledger, Column[tuple[Part, ...]]]] = {}
+
+    @cached_property
+    def generator(self) -> Generator:
+        return Generator(self.family)
+
+    @cached_property
+    def choices(self) -> list[int]:
+        """Which parts, counted from 1, are choices."""
+        asks = enumerate(self.family.ask, 1)
+        return [number for number, ask in asks if not isinstance(ask, Enter)]
+
+    @cached_property
+    def printed(self) -> frozenset[str]:
+        """Givens whose numbers the stem prints."""
+        names = {name for sentence in self.family.texts.stem for name in _names(sentence)}
+        return frozenset(names & self.family.given.keys())
+
+    def parts(self, instances: Instances) -> list[dict[int, Choice]]:
+        """For each instance its choices, by the number of the part."""
+        out: list[dict[int, Choice]] = [{} for _ in range(len(instances))]
+        if not self.choices:
+            return out
+        for case in np.unique(instances.case).tolist():
+            rows = np.flatnonzero(instances.case == case)
+            ledger, column = self._column(case)
+            batch = Batch(instances.take(rows), self.family.cases[case], ledger)
+            for row, made in zip(rows.tolist(), column(batch), strict=True):
+                pairs = zip(self.choices, made, strict=True)
+                out[row] = {number: part for number, part in pairs if isinstance(part, Choice)}
+        return out
+
+    def _column(self, case: int) -> tuple[Ledger, Column[tuple[Part, ...]]]:
+        if case not in self._columns:
+            family, ledger = self.family, Ledger()
+            messages = messages_for(family.texts.language)
+            formulas = CaseFormulas(family, family.cases[case], ledger, messages)
+            parts = Parts(Sentences(formulas))
+            columns = [parts.part(family.ask[number - 1], number) for number in self.choices]
+            self._columns[case] = ledger, together(columns)
+        return self._columns[case]
+
+
+def _names(sentence: Sentence) -> Iterator[str]:
+    for piece in sentence:
+        if isinstance(piece, ValueField) and piece.form in _PRINTED:
+            yield piece.name
+        elif isinstance(piece, TableField):
+            yield from piece.names
+
+
+def _runs(by_index: Mapping[int, list[int]]) -> Iterator[dict[int, list[int]]]:
+    """Indices in runs of neighbours, which are made again together."""
+    run: dict[int, list[int]] = {}
+    last = 0
+    for index in sorted(by_index):
+        if run and index - last > GAP:
+            yield run
+            run = {}
+        run[index] = by_index[index]
+        last = index
+    if run:
+        yield run
+
+
+@dataclass(slots=True)
+class _Asked:
+    """Questions for one unknown with the data of their instances, row by row."""
+
+    positions: list[int] = field(default_factory=list)
+    values: list[dict[str, float | Floats]] = field(default_factory=list)
+    edited: list[bool] = field(default_factory=list)
+    keys: list[float] = field(default_factory=list)  # as the family displays them
+    bands: list[tuple[float, float]] = field(default_factory=list)
+
+
+class _Batch:
+    """The questions of one family, collected to be judged together."""
+
+    def __init__(self, source: _Source, asked: Sequence[Question]) -> None:
+        self.source = source
+        self.asked = asked
+        self.by_unknown: dict[str, _Asked] = {}
+        self.done: list[tuple[int, Judgement]] = []
+
+    def add(self, seed: int, run: Mapping[int, list[int]]) -> None:
+        """Take up the questions (positions) of some neighbouring indices of a seed."""
+        first, last = min(run), max(run)
+        wanted = np.fromiter(run, dtype=np.int64)
+        try:
+            for made in self.source.generator.generate(last - first + 1, seed, first):
+                few = made.take(np.isin(made.index, wanted))
+                if len(few):
+                    self._take(few, run)
+        except QbankError:
+            return  # there is no such instance: other levels get the questions
+
+    def _take(self, made: Instances, run: Mapping[int, list[int]]) -> None:
+        choices = self.source.parts(made)
+        data = self._data(made)
+        prints = self._prints(made)
+        family = self.source.family
+        for row, index in enumerate(made.index.tolist()):
+            positions = run[index]
+            values = {name: column[row] for name, column in data.items()}
+            changed = self._changes(self.asked[positions[0]], prints[row])
+            if changed is None:
+                continue
+            for position in positions:
+                number = self._part(position, positions)
+                if number is None:
+                    continue
+                ask = family.ask[number - 1]
+                question = self.asked[position]
+                if number in choices[row] and not changed:
+                    self._choose(position, choices[row][number], made, row)
+                elif isinstance(ask, Enter | ChooseValue) and (
+                    not question.options or np.isfinite(question.key)
+                ):
+                    asked = self.by_unknown.setdefault(ask.quantity, _Asked())
+                    asked.positions.append(position)
+                    asked.values.append({**values, **changed})
+                    asked.edited.append(bool(changed))
+                    asked.keys.append(float(made.rounded[ask.quantity][row]))
+                    low, high = made.tolerance[ask.quantity]
+                    asked.bands.append((float(low[row]), float(high[row])))
+
+    def _part(self, position: int, positions: Sequence[int]) -> int | None:
+        """Which part of the family a question is, counted from 1."""
+        asks = self.source.family.ask
+        own = self.asked[position]
+        number = own.part.removeprefix("R")
+        if number.isascii() and number.isdecimal() and len(number) < 4:
+            at = int(number)
+        elif len(positions) == len(asks):
+            at = positions.index(position) + 1
+        else:
+            return None
+        if not 1 <= at <= len(asks) or isinstance(asks[at - 1], Enter) == bool(own.options):
+            return None
+        return at
+
+    # ------------------------------------------------------------------------ stems
+
+    def _data(self, made: Instances) -> dict[str, Floats]:
+        resolver = self.source.resolver
+        return {name: made.values[name] for name in (*resolver.scalars, *resolver.lists)}
+
+    def _prints(self, made: Instances) -> list[dict[str, tuple[str, ...]]]:
+        """For each instance the numbers its stem prints: SI, and as shown, to be looked up."""
+        out: list[dict[str, tuple[str, ...]]] = [{} for _ in range(len(made))]
+        for name in self.source.printed:
+            given = self.source.family.given[name]
+            si = made.values[name]
+            shown = given.unit.from_si(si)
+            if isinstance(given.source, Sampled):
+                for row in range(len(made)):
+                    numbers = shown[row][np.isfinite(shown[row])]
+                    out[row][name] = tuple(f"={_rounded(x)}" for x in numbers.tolist())
+            else:
+                pairs = zip(si.tolist(), shown.tolist(), strict=True)
+                for row, (value, own) in enumerate(pairs):
+                    out[row][name] = (_rounded(value), f"={_rounded(own)}")
+        return out
+
+    def _changes(
+        self,
+        question: Question,
+        prints: Mapping[str, tuple[str, ...]],
+    ) -> dict[str, float | Floats] | None:
+        """Data that the stem states otherwise than the instance, as it states them.
+
+        None where a number is gone and nothing stands in its place.
+        """
+        quantities = question.quantities
+        there: set[str] = set()
+        for quantity in quantities:
+            own = f"={_rounded(float(quantity.value))}"
+            there.add(own)
+            if quantity.unit is not None:
+                there.add(_rounded(quantity.si))
+        given = self.source.family.given
+        gone = []
+        for name, texts in prints.items():
+            listed = isinstance(given[name].source, Sampled)
+            if listed and all(text in there for text in texts):
+                continue
+            if not listed and any(text in there for text in texts):
+                continue
+            gone.append(name)
+        if not gone:
+            return {}
+        known = {text for name, texts in prints.items() if name not in gone for text in texts}
+        left = [
+            quantity
+            for quantity in quantities
+            if _rounded(quantity.si) not in known
+            and f"={_rounded(float(quantity.value))}" not in known
+        ]
+        changes: dict[str, float | Floats] = {}
+        for name in gone:
+            if isinstance(given[name].source, Sampled):
+                return None
+            unit = given[name].unit
+            fitting = [
+                q for q in left if q.unit is not None and q.unit.dimension == unit.dimension
+            ] or ([q for q in left if q.unit is None] if not unit.text else [])
+            named = [q for q in fitting if q.symbol and q.symbol == given[name].symbol]
+            best = named or fitting
+            if len(best) != 1:
+                return None
+            left.remove(best[0])
+            changes[name] = best[0].si
+        return changes
+
+    # ------------------------------------------------------------------------ choices
+
+    def _choose(
+        self,
+        position: int,
+        part: Choice,
+        made: Instances,
+        row: int,
+    ) -> None:
+        question = self.asked[position]
+        by_name = {option.identifier: option for option in part.options}
+        stated = {option.identifier: option for option in question.options}
+        if by_name.keys() != stated.keys():
+            return
+        keyed = [name for name, option in stated.items() if option.keyed]
+        right = [name for name, option in by_name.items() if option.correct]
+        if any(stated[name].text != inline_text(by_name[name].content) for name in keyed):
+            return  # the options are not those of the instance
+        same = set(keyed) == set(right)
+        family = self.source.family
+        case = family.cases[int(made.case[row])].name
+        cause = None if same else _cause(part, by_name, keyed)
+        expected = "; ".join(inline_text(by_name[name].content) for name in right)
+        how = ""
+        if not same:
+            claim = question.provenance
+            assert claim is not None  # noqa: S101  # it led here
+            named = f"instance {claim.index} of '{family.title}' ({family.name})"
+            how = f"Made again, {named} has the key: {expected}."
+        self.done.append(
+            (
+                position,
+                Judgement(
+                    item=question.item,
+                    part=question.part,
+                    place=question.place,
+                    number=question.number,
+                    verdict=Verdict.RIGHT if same else Verdict.WRONG,
+                    level=Level.SAME_FAMILY,
+                    code="right" if same else "wrong-option" if cause is None else cause.code,
+                    severity=None if same else Severity.ERROR,
+                    states=states(question),
+                    expected="" if same else expected,
+                    how=how,
+                    cause=cause,
+                    family=family.name,
+                    case=case,
+                    correct=() if same else tuple(right),
+                ),
+            )
+        )
+
+    # ------------------------------------------------------------------------ judging
+
+    def judgements(self, progress: Progress | None) -> Iterator[tuple[int, Judgement]]:
+        """Each question taken up, by its position, with the verdict."""
+        yield from self.done
+        if progress is not None and self.done:
+            progress(len(self.done))
+        for unknown, asked in self.by_unknown.items():
+            for edited in (False, True):
+                rows = [row for row, flag in enumerate(asked.edited) if flag is edited]
+                if rows:
+                    yield from self._judged(unknown, asked, rows, edited=edited)
+                    if progress is not None:
+                        progress(len(rows))
+
+    def _judged(
+        self, unknown: str, asked: _Asked, rows: Sequence[int], *, edited: bool
+    ) -> Iterator[tuple[int, Judgement]]:
+        values = _stacked([asked.values[row] for row in rows])
+        questions = [self.asked[asked.positions[row]] for row in rows]
+        level = Level.BOUND if edited else Level.SAME_FAMILY
+        found = judge(self.source.resolver, unknown, values, questions, level=level)
+        for row, question, judgement in zip(rows, questions, found, strict=True):
+            told = judgement
+            if edited:
+                told = _told(judgement, "stem-edited", EDITED)
+            elif judgement.verdict in (Verdict.ROUNDED, Verdict.OTHER_CONSTANT):
+                told = replace(_told(judgement, judgement.code, CHANGED), severity=Severity.WARNING)
+            elif judgement.verdict is Verdict.WRONG and _same_unit(question, unknown, self.source):
+                low, high = asked.bands[row]
+                told = replace(judgement, low=low, high=high)
+            yield asked.positions[row], told
+
+
+def _told(judgement: Judgement, code: str, says: str) -> Judgement:
+    """The judgement with a sentence added; `code` where it had nothing to tell."""
+    how = f"{judgement.how} {says}".strip()
+    if judgement.verdict is Verdict.RIGHT:
+        return replace(judgement, how=how, code=code, severity=Severity.NOTE)
+    return replace(judgement, how=how)
+
+
+def _same_unit(question: Question, unknown: str, source: _Source) -> bool:
+    own = source.family.find[unknown].unit
+    return question.unit is None or question.unit == own
+
+
+def _cause(part: Choice, options: Mapping[str, Option], keyed: Sequence[str]) -> Cause | None:
+    """The slip that leads to a lone option that is keyed."""
+    if len(keyed) != 1 or part.multiple:
+        return None
+    slip = options[keyed[0]].slip
+    if slip is None:
+        return None
+    said = inline_text(options[keyed[0]].feedback)
+    return Cause(f"slip:{slip}", f"the slip '{slip}': {said}".rstrip(": "), float("nan"))
+
+
+def _stacked(rows: Sequence[Mapping[str, float | Floats]]) -> dict[str, Floats]:
+    """Data of rows as arrays: (n,), data lists (n, m) padded with NaN."""
+    out: dict[str, Floats] = {}
+    for name in rows[0]:
+        column = [np.asarray(row[name], dtype=np.float64) for row in rows]
+        if column[0].ndim == 0:
+            out[name] = np.array([float(value) for value in column])
+            continue
+        most = max(map(len, column))
+        table = np.full((len(rows), most), np.nan)
+        for row, value in enumerate(column):
+            table[row, : len(value)] = value
+        out[name] = table
+    return out
+
+
+def _rounded(value: float) -> str:
+    return f"{value:.{_FIGURES}g}"
