@@ -83,7 +83,7 @@ def convert(
     make_folder(Path(out))
     title = name or survey.title or stem
     package = write_bank(
-        BankInfo(title, title, survey.language, tuple(survey.pools)),
+        BankInfo(name or survey.identifier or title, title, survey.language, tuple(survey.pools)),
         survey.kept(columns),
         destination,
         target.name,
@@ -123,6 +123,7 @@ class _Survey:
     source: Path
     format: str = ""
     title: str = ""
+    identifier: str = ""
     language: str = UNKNOWN_LANGUAGE
     read: int = 0
     pools: list[Pool] = field(default_factory=list)
@@ -168,7 +169,10 @@ def _survey(source: Path, columns: Path | None, target: Format) -> _Survey:
                 kinds.append("identifier")
             for kind in kinds:
                 found.unsaid.setdefault(kind, []).append(item.identifier)
-        found.format, found.title = reading.format, pools.title or reading.title
+        found.format, found.title = reading.format, reading.title
+        if pools.info is not None:
+            found.identifier, found.title = pools.info.identifier, pools.info.title
+            found.language = pools.info.language or found.language
         found.losses[:0] = reading.losses
         found.unreadable.extend(str(fault) for fault in reading.unreadable)
     found.pools = [pool for pool in pools.found if pool.count]
@@ -196,16 +200,15 @@ class _Pools:
 
     def __init__(self, format_name: str, source: Path) -> None:
         self.found: list[Pool] = []
-        self.title = ""
+        self.info: BankInfo | None = None
         self._stated: Iterator[Pool] | None = None
         self._left = 0
         self._family: str | None = None
         self._runs: dict[str, int] = {}
         if format_name == "jsonl":
             with open_package(source) as package:
-                info = read_info(package)
-            self.title = info.title
-            self._stated = iter(info.pools)
+                self.info = read_info(package)
+            self._stated = iter(self.info.pools)
 
     def pool_of(self, item: Item) -> int:
         """The index of the pool of the next item, which is made if it is new."""
