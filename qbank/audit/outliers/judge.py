@@ -57,9 +57,7 @@ def fitted(sample: Sample) -> Surface | None:
     return None
 
 
-def _judgement(
-    question: Question, sample: Sample, surface: Surface, i: int, how: str
-) -> Judgement:
+def _judgement(question: Question, sample: Sample, surface: Surface, i: int, how: str) -> Judgement:
     predicted = float(surface.predicted[i])
     unit = question.unit
     value = predicted if unit is None else float(unit.from_si(predicted))

@@ -100,7 +100,8 @@ def _signed(
 
 def _say(sample: Sample, usable: list[int], exponents: list[Fraction | None]) -> str:
     parts = [
-        f"number {sample.columns[j] + 1}" + ("" if e == 1 else f"^{e}" if e.denominator == 1 else f"^({e})")
+        f"number {sample.columns[j] + 1}"
+        + ("" if e == 1 else f"^{e}" if e.denominator == 1 else f"^({e})")
         for j, e in zip(usable, exponents, strict=True)
         if e
     ]

@@ -24,6 +24,9 @@ ROUNDINGS = 3.0  # half units in the last place
 TIGHT = 0.03  # of the key: a looser surface says nothing of the usual mistakes
 SURE = -6.0  # log10 of the expected number of such surfaces by accident
 UNDECIDED = 0.04  # of the siblings near the limit; more, and the scatter has no clear edge
+ROUNDED = 0.7  # half units; rounding alone gives 0.58 (the deviation of a uniform error)
+LOOSE = 3.0  # times the limit, where more than rounding scatters: the form is near, not right
+SEPARATE = 3.5  # standard deviations of a rank sum: those outside are a regime of their own
 FEWEST_SPARE = 6  # siblings on the surface beyond those that fix it
 
 
@@ -103,17 +106,39 @@ def believe(
     )
     if chance > SURE:
         return None
+    exact = sigma <= ROUNDED
+    if _separate(sample, inside):
+        return None
     relative = float(np.median((off / np.maximum(np.abs(y), 1e-300))[inside]))
     return Surface(
         np.where(np.isfinite(predicted), predicted, np.nan),
-        limits * unit,
+        limits * unit * (1.0 if exact else LOOSE),
         inside,
         1.4826 * relative,
-        sigma <= 1.0,
+        exact,
         terms,
         says,
         chance,
     )
+
+
+def _separate(sample: Sample, inside: NDArray[np.bool_]) -> bool:
+    """Whether those outside lie together, by the numbers or by the ratio of two: then they follow
+    another law, as where something moves the other way, and are no faults.
+
+    By the rank sum of H. B. Mann and D. R. Whitney (Ann. Math. Stat. 18, 1947).
+    """
+    n, m = len(inside), int(np.count_nonzero(~inside))
+    if m < 4:
+        return False
+    x = sample.x
+    with np.errstate(all="ignore"):
+        pairs = [x[:, i] / x[:, j] for i in range(x.shape[1]) for j in range(i) if x.shape[1] <= 12]
+    features = np.nan_to_num(np.column_stack([x, np.abs(x), *pairs]))
+    ranks = np.argsort(np.argsort(features, axis=0, kind="stable"), axis=0) + 1.0
+    total = ranks[~inside].sum(axis=0)
+    deviation = math.sqrt(m * (n - m) * (n + 1) / 12.0)
+    return bool(np.abs(total - m * (n + 1) / 2.0).max() > SEPARATE * deviation)
 
 
 def _scale(sample: Sample) -> Floats:

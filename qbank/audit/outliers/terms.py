@@ -172,8 +172,8 @@ def _products(
     Angles come as their sine, cosine and tangent. Where few have the dimension, or none is
     known, products of any dimension are taken.
     """
-    base, dims, groups = _base(sample)
-    exponents = _exponents(base.shape[1], groups)
+    base, dims = _base(sample)
+    exponents = _exponents(base.shape[1])
     if dimension is not None:
         mine = exponents.astype(np.float64) @ np.array(
             [[float(e) for e in d.exponents] for d in dims]
@@ -190,21 +190,20 @@ def _products(
     return np.column_stack(good[:most]) if good else np.zeros((len(sample), 0))
 
 
-def _base(sample: Sample) -> tuple[Floats, list[Dimension], tuple[int, ...]]:
-    """Factors (n, b), their dimensions, and the column each is made of."""
-    factors, dims, groups = [], [], []
+def _base(sample: Sample) -> tuple[Floats, list[Dimension]]:
+    """Factors (n, b), and their dimensions."""
+    factors, dims = [], []
     for j in range(min(sample.x.shape[1], _MOST_COLUMNS)):
         x = sample.x[:, j]
         made = [np.sin(x), np.cos(x)] if sample.angles[j] else [x]
         for factor in made:
             factors.append(factor)
             dims.append(DIMENSIONLESS if sample.angles[j] else sample.dimensions[j])
-            groups.append(j)
-    return np.column_stack(factors), dims, tuple(groups)
+    return np.column_stack(factors), dims
 
 
 @lru_cache(maxsize=16)
-def _exponents(count: int, groups: tuple[int, ...]) -> NDArray[np.int64]:
+def _exponents(count: int) -> NDArray[np.int64]:
     """Exponents (e, count) of at most four factors, of sum of sizes at most 5, simplest first."""
     rows = np.array(list(itertools.product(_POWERS, repeat=min(count, 7))), dtype=np.int64)
     rows = np.pad(rows, ((0, 0), (0, count - rows.shape[1])))

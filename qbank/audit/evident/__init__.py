@@ -1,0 +1,1 @@
+"""Defects that one item shows by itself, or two items beside each other."""

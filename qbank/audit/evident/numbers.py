@@ -1,0 +1,162 @@
+"""Defects of parts in which a number is entered."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+
+from qbank.audit.evident.telling import alike, flat, quoted, stem_of, tell
+from qbank.audit.reading.quantities import read_quantities
+from qbank.audit.verdict import Judgement
+from qbank.finding import Severity
+from qbank.formats.source import ReadItem
+from qbank.item import NumberEntry
+
+_HELD = 1e-9  # of the key: a bound that is the key itself, in another rounding of its last bit
+
+
+def entries(read: ReadItem) -> Iterator[NumberEntry]:
+    """The parts in which a number is entered."""
+    for part in read.item.parts:
+        if isinstance(part, NumberEntry):
+            yield part
+
+
+def no_number(read: ReadItem) -> Iterator[Judgement]:
+    """no-key, key-no-number: a number is asked for and no number is keyed."""
+    for part in entries(read):
+        if math.isfinite(part.key):
+            continue
+        text = part.key_text.strip()
+        if not text:
+            how = "A number is asked for, and no key is stated."
+            yield tell(read, part, "no-key", Severity.ERROR, how, "a number")
+        else:
+            how = f"The key {quoted(text)} is not a number."
+            yield tell(read, part, "key-no-number", Severity.ERROR, how, "a number")
+
+
+def band_inverted(read: ReadItem) -> Iterator[Judgement]:
+    """band-inverted: the lower end of the accepted band lies above the upper end."""
+    for part in entries(read):
+        low, high = part.tolerance.low, part.tolerance.high
+        if low > high:
+            how = f"The accepted band runs from {low:g} down to {high:g}: nothing lies in it."
+            yield tell(read, part, "band-inverted", Severity.ERROR, how)
+
+
+def band_without_key(read: ReadItem) -> Iterator[Judgement]:
+    """band-rejects-key: the accepted band does not hold the key."""
+    for part in entries(read):
+        low, high, key = part.tolerance.low, part.tolerance.high, part.key
+        room = _HELD * abs(key)
+        if low <= high and (key < low - room or key > high + room):
+            how = f"The accepted band, {low:g} to {high:g}, rejects the key {key:g}."
+            yield tell(read, part, "band-rejects-key", Severity.ERROR, how)
+
+
+def band_rejects_rounded(read: ReadItem) -> Iterator[Judgement]:
+    """band-rejects-rounding: the accepted band rejects the key as it is shown, rounded."""
+    for part in entries(read):
+        low, high = part.tolerance.low, part.tolerance.high
+        try:
+            written = float(part.key_text.replace("−", "-"))
+        except ValueError:
+            continue
+        room = _HELD * abs(part.key)
+        if not (low - room <= part.key <= high + room) or not math.isfinite(written):
+            continue
+        if written < low - room or written > high + room:
+            how = (
+                f"The accepted band, {low:g} to {high:g}, rejects the key as written,"
+                f" {part.key_text}."
+            )
+            yield tell(read, part, "band-rejects-rounding", Severity.ERROR, how)
+
+
+def band_of_no_width(read: ReadItem) -> Iterator[Judgement]:
+    """band-no-width: one value alone is accepted of an answer that has to be rounded."""
+    for part in entries(read):
+        low, high = part.tolerance.low, part.tolerance.high
+        whole = float(part.key).is_integer() if math.isfinite(part.key) else True
+        if low == high and (not whole or (part.decimals or 0) > 0):
+            how = f"Of an answer that has to be rounded, {low:.12g} alone is accepted."
+            yield tell(read, part, "band-no-width", Severity.WARNING, how, "a band about the key")
+
+
+def band_holds_slip(read: ReadItem) -> Iterator[Judgement]:
+    """band-holds-wrong: the accepted band holds a value the item itself calls wrong."""
+    for part in entries(read):
+        low, high = part.tolerance.low, part.tolerance.high
+        for wrong in part.wrong_values:
+            if low <= wrong.value <= high:
+                how = (
+                    f"The accepted band, {low:g} to {high:g}, holds {wrong.value:g}, which the item"
+                    " gives feedback for as a mistake."
+                )
+                yield tell(read, part, "band-holds-wrong", Severity.ERROR, how)
+                break
+
+
+def unit_not_asked(read: ReadItem) -> Iterator[Judgement]:
+    """unit-not-asked: the key has a unit that neither stem nor prompt names."""
+    stem = stem_of(read)
+    for part in entries(read):
+        unit = part.unit.strip()
+        if not unit or unit == "1":
+            continue
+        text = f"{stem}\n{flat(part.prompt)}"
+        if not _stands(unit, text) and not _stands(unit, part.key_text):
+            how = f"The key is in {unit}, and neither stem nor prompt says so."
+            expected = f"a prompt that asks for {unit}"
+            yield tell(read, part, "unit-not-asked", Severity.WARNING, how, expected)
+
+
+def given_away(read: ReadItem) -> Iterator[Judgement]:
+    """answer-in-stem: the key stands in the stem, number and unit."""
+    found = None
+    for part in entries(read):
+        if not math.isfinite(part.key) or not part.unit.strip() or part.key == 0:
+            continue
+        if found is None:
+            found = read_quantities(stem_of(read))
+        for quantity in found:
+            unit = quantity.unit
+            if unit is None or alike(unit.text) != alike(part.unit) or quantity.figures < 2:
+                continue
+            if math.isclose(float(quantity.value), part.key, rel_tol=1e-9):
+                how = f"The stem states {quoted(quantity.text)}, which is the key."
+                yield tell(read, part, "answer-in-stem", Severity.NOTE, how)
+                break
+
+
+def _stands(unit: str, text: str) -> bool:
+    """Whether the unit stands in the text as a word of its own, in any of its usual spellings."""
+    plain = _spelled(text)
+    wanted = re.escape(_spelled(unit))
+    return re.search(rf"(?<![^\W\d_]){wanted}(?![^\W\d_])", plain) is not None
+
+
+_SPELLING = str.maketrans(
+    {"⁻": "-", "⁰": "0", "¹": "1", "²": "2", "³": "3", "⁴": "4", "µ": "u", "μ": "u", "Ω": "Ω",
+     "^": None, "·": None, "⋅": None, "*": None, " ": None, "\u00a0": None, "\u202f": None,
+     "\n": " "}
+)  # fmt: skip
+
+
+def _spelled(text: str) -> str:
+    # a space between letters parts words; one within a unit does not: both forms are tried as one
+    return re.sub(r"(?<=[^\W\d_]{4}) ", "\n", text).translate(_SPELLING)
+
+
+CHECKS = (
+    no_number,
+    band_inverted,
+    band_without_key,
+    band_rejects_rounded,
+    band_of_no_width,
+    band_holds_slip,
+    unit_not_asked,
+    given_away,
+)
