@@ -11,7 +11,7 @@ from functools import partial
 from itertools import pairwise
 from pathlib import Path
 
-from qbank.audit.correction import asi_keys, qti_keys, table_keys
+from qbank.audit.correction import asi_keys, line_keys, qti_keys, table_keys
 from qbank.audit.correction.changes import Change, CorrectionReport, Edit, Left, LeftAlone, apply
 from qbank.audit.correction.copying import copied, ensure_apart, is_package
 from qbank.audit.correction.plans import Plan
@@ -63,8 +63,6 @@ def _items(path: Path, read: ReadBank | None) -> Iterable[Item] | None:
     """The items of a bank; None where it is of no format that the default reader knows."""
     if read is not None:
         return read(path)
-    if not is_package(path):
-        return None
     try:
         with Package(path) as package:
             format_of(package)
@@ -141,6 +139,8 @@ class _Correction:
             self._document(name, load())
         elif ending in ("csv", "tsv", "txt"):
             self._table(name, load())
+        elif ending in ("jsonl", "ndjson"):
+            self._lines(name, load())
 
     def _document(self, name: str, data: bytes) -> None:
         try:
@@ -167,6 +167,18 @@ class _Correction:
             if identifier in self._wanted:
                 start = row.start
                 self._keep(name, data, identifier, start, _Row(name, table, row))
+
+    def _lines(self, name: str, data: bytes) -> None:
+        for start, line in line_keys.iter_lines(data):
+            if not any(item.encode() in line for item in self._wanted):
+                continue
+            try:
+                named = line_keys.read_value(line.decode("utf-8")).fields.get("identifier")
+            except ValueError:
+                continue
+            if named is not None and named.plain in self._wanted:
+                item = str(named.plain)
+                self._keep(name, data, item, start, _Line(name, start, line))
 
     def _keep(
         self, name: str, data: bytes, item: str, start: int, plan: Callable[[Judgement], _Planned]
@@ -241,7 +253,7 @@ class _Document:
         is_qti = self.element.name == "assessmentItem"
         (qti_keys if is_qti else asi_keys).plan_edits(self.element, plan)
         self._ensure_graded(plan, is_qti)
-        notes = tuple(self._notes(plan))
+        notes = _notes(judgement, plan.old, self._told())
         change = Change(
             judgement.item, judgement.part, self.member, plan.old, plan.new, plan.band, notes
         )
@@ -264,26 +276,15 @@ class _Document:
         if grades_alike(before, after, plan.response, old, new) is False:
             raise LeftAlone("its scoring rules would not pay for the new key as for the old one")
 
-    def _notes(self, plan: Plan) -> Iterator[str]:
-        if plan.judgement.correct:
-            yield "feedback stays with its option; read it again"
-            return
-        stated = _stating(plan.old)
+    def _told(self) -> Iterator[str]:
+        """Texts that may state a key and are never edited."""
         for element in self.element.iter(*_TOLD):
-            texts = [element.whole_text()]
-            texts += [value for e in element.iter() for value in e.attributes.values()]
-            if any(map(stated, texts)):
-                yield "its feedback or worked solution may still state the old value"
-                return
+            yield element.whole_text()
+            for below in element.iter():
+                yield from below.attributes.values()
 
 
-def _stating(number: str) -> Callable[[str], bool]:
-    """Whether a text holds that numeral, not as a part of a longer one."""
-    pattern = re.compile(rf"(?<![\d.,]){re.escape(number)}(?!\d|[.,]\d)")
-    return lambda text: pattern.search(text) is not None
-
-
-# ---------------------------------------------------------------------------- tables
+# ---------------------------------------------------------------------------- rows and lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,13 +297,43 @@ class _Row:
 
     def __call__(self, judgement: Judgement) -> _Planned:
         planned = table_keys.plan_edits(self.table, self.row, judgement)
-        notes: tuple[str, ...] = ()
-        if judgement.correct:
-            notes = ("feedback stays with its option; read it again",)
-        elif any(map(_stating(planned.old), self.table.told(self.row))):
-            notes = ("its feedback or worked solution may still state the old value",)
+        notes = _notes(judgement, planned.old, self.table.told(self.row))
         change = Change(
             judgement.item, judgement.part, self.member, planned.old, planned.new, planned.band,
             notes,
         )  # fmt: skip
         return _Planned(self.member, planned.edits, change)
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """Plans the keys of one line of JSON Lines."""
+
+    member: str
+    start: int
+    line: bytes
+
+    def __call__(self, judgement: Judgement) -> _Planned:
+        planned = line_keys.plan_edits(self.line, judgement)
+        notes = _notes(judgement, planned.old, line_keys.told(self.line))
+        change = Change(
+            judgement.item, judgement.part, self.member, planned.old, planned.new, planned.band,
+            notes,
+        )  # fmt: skip
+        moved = [
+            Edit(edit.start + self.start, edit.end + self.start, edit.new, edit.what)
+            for edit in planned.edits
+        ]
+        return _Planned(self.member, moved, change)
+
+
+_REREAD = "feedback stays with its option; read it again"
+_MAY_STATE = "its feedback or worked solution may still state the old value"
+
+
+def _notes(judgement: Judgement, old: str, told: Iterable[str]) -> tuple[str, ...]:
+    """What a person should look at after a change; `told` are texts that are never edited."""
+    if judgement.correct:
+        return (_REREAD,)
+    pattern = re.compile(rf"(?<![\d.,]){re.escape(old)}(?!\d|[.,]\d)")
+    return (_MAY_STATE,) if any(pattern.search(text) for text in told) else ()

@@ -22,7 +22,7 @@ from tests.audit.correction.wrong import (
     write,
 )
 
-FORMATS = ("qti-1.2", "qti-2.1", "qti-2.2", "qti-3.0", "csv")
+FORMATS = ("qti-1.2", "qti-2.1", "qti-2.2", "qti-3.0", "csv", "jsonl")
 SCORED = ("qti-1.2", "qti-2.1", "qti-2.2", "qti-3.0")
 FAMILIES = ("stepped-drum", "buffer", "mean-interval", "thin-lens")
 
@@ -31,6 +31,8 @@ def members(path: Path) -> dict[str, bytes]:
     if path.is_dir():
         files = sorted(p for p in path.rglob("*") if p.is_file())
         return {str(p.relative_to(path)): p.read_bytes() for p in files}
+    if not zipfile.is_zipfile(path):
+        return {"": path.read_bytes()}
     with zipfile.ZipFile(path) as package:
         return {name: package.read(name) for name in package.namelist()}
 
@@ -54,7 +56,7 @@ def test_one_wrong_number_is_mended_and_nothing_else(tmp_path, family, name, unp
     items, audit, wrong, right = spoil_first_number(family)
     bank = write(items, tmp_path, name, unpacked or name == "csv")
     before = members(bank)
-    target = tmp_path / ("mended" if bank.is_dir() else "mended.zip")
+    target = tmp_path / ("mended" if bank.is_dir() else f"mended{bank.suffix}")
     report = correct_bank(bank, audit, target)
     assert report.left == []
     (change,) = report.changes
@@ -64,9 +66,9 @@ def test_one_wrong_number_is_mended_and_nothing_else(tmp_path, family, name, unp
     assert list(after) == list(before)
     assert members(bank) == before
     changed = [member for member in before if before[member] != after[member]]
-    assert changed == [change.member]
+    assert changed == ["" if bank.is_file() and bank.suffix != ".zip" else change.member]
     # What is left when the numbers of the key are taken out is the same, byte by byte.
-    old, new = before[change.member].decode(), after[change.member].decode()
+    old, new = before[changed[0]].decode(), after[changed[0]].decode()
     assert old.count("\n") == new.count("\n")
     differing = [(a, b) for a, b in zip(old.split("\n"), new.split("\n"), strict=True) if a != b]
     assert 1 <= len(differing) <= 3
@@ -103,7 +105,7 @@ def test_the_right_answer_scores_after_the_correction(tmp_path, family, name):
     assert score(target, wrong.key_text) == 0.0
 
 
-@pytest.mark.parametrize("name", ["qti-1.2", "qti-2.1", "qti-3.0", "csv", "cartridge-1.3"])
+@pytest.mark.parametrize("name", ["qti-1.2", "qti-2.1", "qti-3.0", "csv", "jsonl", "cartridge-1.3"])
 def test_a_wrong_option_is_exchanged(tmp_path, name):
     items = list(items_of("stepped-drum"))
     at, part = next(
