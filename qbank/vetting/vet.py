@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -158,7 +158,14 @@ def vet_file(path: str | Path, seed: int = 0, sample: int = SAMPLE) -> Vetting:
         findings = [_fault("refused", error, Place(str(path), 1, 1)) for error in faults]
         looked = {} if whole else {"reading": "stopped at the last fault; more may come to light"}
         return Vetting(Path(path).stem, str(path), _sorted(findings), looked)
-    return vet(family, seed, sample)
+    vetting = vet(family, seed, sample)
+    further = []
+    for language in family.languages[1:]:
+        try:
+            load_family(path, language)
+        except FamilyError as error:
+            further.append(_fault("refused", error, family.place))
+    return replace(vetting, findings=_sorted([*vetting.findings, *further]))
 
 
 def vet(family: Family, seed: int = 0, sample: int = SAMPLE) -> Vetting:
@@ -218,7 +225,7 @@ def _fault(code: str, error: QbankError, place: Place) -> Finding:
     )
 
 
-def _sorted(findings: list[Finding]) -> tuple[Finding, ...]:
+def _sorted(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     def order(finding: Finding) -> tuple[int, int, int]:
         return finding.severity.rank, finding.place.line, finding.place.column
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from qbank.errors import FamilyError
 from qbank.family.loader import read_family
 from qbank.family.model import ChooseStatements
+from qbank.vetting.vet import vet_file
 
 OWN = """\
 family: sled
@@ -134,3 +137,12 @@ def test_names_of_laws_and_cases_can_be_told() -> None:
     family = read_family(OWN + "called: {motion: the law of motion}\n", "sled.yaml")
     assert family.laws[0].label == "the law of motion"
     assert family.laws[0].name == "motion"
+
+
+def test_vetting_reads_every_language(tmp_path: Path) -> None:
+    file = tmp_path / "sled.yaml"
+    file.write_text(OWN + GERMAN.replace("{ground: Schnee}", "{floor: Schnee}"), encoding="utf-8")
+    refused = [f for f in vet_file(file, sample=50).findings if f.code == "refused"]
+    assert [f.found for f in refused] == [
+        "stem, field {say ground}: neither a case nor a setting says 'ground'"
+    ]
