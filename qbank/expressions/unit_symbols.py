@@ -1,7 +1,8 @@
 """The units the language knows, and the kinds of quantity it can name, as plain tables.
 
 Sources: SI Brochure, 9th edition (2019), tables 2-5, 7 and 8; NIST SP 811 (2008), appendix B,
-for atm, bar, cal, mmHg, Å and customary units; CODATA 2022 for u; IAU 2012 B2 for au. `eV` is exact since 2019.
+for atm, bar, cal, mmHg, Å and customary units; CODATA 2022 for u; IAU resolution B2 of 2012 for
+au. `eV` is exact since 2019.
 """
 
 from __future__ import annotations
@@ -117,10 +118,13 @@ OFFSETS = {"°C": Fraction("273.15"), "°F": Fraction("459.67") * 5 / 9}
 
 # what people type -> the symbol shown
 SPELLINGS = {
-    "ohm": "Ω", "Ω": "Ω", "degC": "°C", "℃": "°C", "degF": "°F", "℉": "°F", "deg": "°", "angstrom": "Å", "Å": "Å",
+    "ohm": "Ω", "Ω": "Ω", "degC": "°C", "℃": "°C", "degF": "°F", "℉": "°F",
+    "deg": "°", "angstrom": "Å", "Å": "Å",
     "permille": "‰", "Torr": "torr",
 }  # fmt: skip
-ASCII = {"°C": "degC", "°F": "degF", "°": "deg", "Ω": "ohm", "µ": "u", "Å": "angstrom", "‰": "permille"}
+ASCII = {
+    "°C": "degC", "°F": "degF", "°": "deg", "Ω": "ohm", "µ": "u", "Å": "angstrom", "‰": "permille",
+}  # fmt: skip
 
 # words and habits that are no symbols -> the symbol that is meant
 HABITS = {

@@ -23,7 +23,7 @@ from qbank.expressions.units import Unit
 MOST_QUANTITIES = 400
 _DIGIT = re.compile(f"[0-9{VULGAR}]")
 _GAP = re.compile(r"[ \t\u00a0\u2009\u202f]{0,8}-?(?=[A-Za-zµμΩΩÅÅ°º˚%‰℃℉(/])")
-_LETTERS = re.compile(r"[A-Za-z]")
+_GLUED_BRACKET = re.compile(r"\([^()]{0,20}(?:/|\^|[⁻⁰-⁹²³])")
 _REST_OF_NAME = re.compile(r"[0-9A-Za-z_.]*[0-9A-Za-z_]")
 _MINUS = "-−–‐‑"
 _LABEL = re.compile(
@@ -62,8 +62,7 @@ _FEW_WORDS = re.compile(r"^\s*(?:\(?[A-Ha-h][).:]\s+|[A-H]\s{2,})")
 
 class _Found(NamedTuple):
     quantity: Quantity
-    uncertain: bool
-    bracketed: bool  # stands in brackets that its unit follows
+    uncertain: bool  # stands after ±
 
 
 def read_quantities(text: str, decimal: Decimal = ".") -> tuple[Quantity, ...]:
@@ -127,6 +126,7 @@ def _at(plain: str, first: int, decimal: Decimal, found: list[_Found]) -> tuple[
     before = plain[first - 1] if first else ""
     if before in (".", decimal) and before and not (first > 1 and plain[first - 2].isalnum()):
         start = first - 1  # ".5"
+        decimal = "." if before == "." else ","
         before = plain[start - 1] if start else ""
     elif before == "." and first > 1 and plain[first - 2].isdigit():
         return None, _skip(plain, first)
@@ -150,11 +150,10 @@ def _at(plain: str, first: int, decimal: Decimal, found: list[_Found]) -> tuple[
             return None, end
     window = plain[max(0, sign_at - 6) : sign_at]
     uncertain = bool(found) and bool(_UNCERTAIN.search(window))
-    bracketed = False
     if unit is None and (closed := _CLOSED.match(plain, end)) and found and uncertain:
         read = unit_at(plain, closed.end(), decimals=numeral.place < 0)
         if read is not None:
-            (unit, after), bracketed = read, True
+            unit, after = read
     value = -numeral.value if negative else numeral.value
     quantity = Quantity(
         text=plain[sign_at:after],
@@ -166,7 +165,7 @@ def _at(plain: str, first: int, decimal: Decimal, found: list[_Found]) -> tuple[
         place=numeral.place,
         symbol=_symbol(plain, start),
     )
-    return _Found(quantity, uncertain, bracketed), after
+    return _Found(quantity, uncertain), after
 
 
 def _skip(text: str, at: int) -> int:
@@ -185,7 +184,7 @@ def _sign(text: str, start: int) -> int | None:
             return 0
         further = text[start - 2]
         if further.isalpha():
-            return None if before != "+" and before != "−" else start
+            return None if before not in "+−" else start
         if further.isdigit() or further in ")]%°⁰¹²³⁴⁵⁶⁷⁸⁹" or further == "^":
             return None if further == "^" else start
         if further in "/+±":
@@ -207,7 +206,7 @@ def _unit(text: str, end: int, numeral: Numeral) -> tuple[Unit | None, int]:
     at = gap.end()
     if gap[0].endswith("-") and len(gap[0]) > 1:
         return None, end
-    if text[at] == "(" and not gap[0]:
+    if text[at] == "(" and not gap[0] and not _GLUED_BRACKET.match(text, at):
         return None, end
     found = unit_at(text, at, glued=at == end, decimals=numeral.place < 0)
     if found is None:
@@ -273,22 +272,14 @@ def _joined(plain: str, found: list[_Found]) -> tuple[Quantity, ...]:
         quantity = one.quantity
         if following is not None:
             after = following.quantity
-            between = plain[_number_end(quantity) : after.start]
-            if quantity.unit is None and after.unit is not None and len(between) <= 24:
-                if _JOIN.fullmatch(between) and _alike(after):
-                    quantity = replace(quantity, unit=after.unit)
+            between = plain[quantity.end : after.start]
+            bare = quantity.unit is None and after.unit is not None
+            if bare and len(between) <= 24 and _JOIN.fullmatch(between):
+                quantity = replace(quantity, unit=after.unit)
             if following.uncertain:
                 quantity = replace(quantity, end=after.end, text=plain[quantity.start : after.end])
         if not one.uncertain or (following is None and not found):
             kept.append(quantity)
-        following = _Found(quantity, one.uncertain, one.bracketed)
+        following = _Found(quantity, one.uncertain)
     kept.reverse()
     return tuple(kept)
-
-
-def _number_end(quantity: Quantity) -> int:
-    return quantity.end
-
-
-def _alike(after: Quantity) -> bool:
-    return after.unit is not None

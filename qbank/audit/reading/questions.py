@@ -50,9 +50,7 @@ def _texts(read: ReadItem) -> Iterator[str]:
     yield plain_text(read.item.stem)
     for part in read.item.parts:
         yield inline_text(part.prompt)
-        if isinstance(part, NumberEntry):
-            yield part.key_text
-        elif isinstance(part, Choice):
+        if isinstance(part, Choice):  # the key of a number is often written for a machine
             for option in part.options:
                 yield inline_text(option.content)
 

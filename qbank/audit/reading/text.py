@@ -8,7 +8,7 @@ elsewhere, lowered ones "_…", fractions "(a/b)".
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 
 from lxml import etree
@@ -62,15 +62,16 @@ def plain_text(blocks: Iterable[Block]) -> str:
     return _one_line(" ".join(part for part in said if part))
 
 
-def inline_text(inline: Iterable[Inline] | Inline) -> str:
+def inline_text(inline: Sequence[Inline] | Math) -> str:
     """A prompt, an option or one piece of either as one line of plain text."""
-    if isinstance(inline, str | Math):
+    if isinstance(inline, str):
+        return _one_line(_of_string(inline))
+    if isinstance(inline, Math):
         return _one_line(_inline(inline))
     return _one_line(_inlines(inline))
 
 
-def _inlines(content: Iterable[Inline]) -> str:
-    pieces = list(content)
+def _inlines(pieces: Sequence[Inline]) -> str:
     return "".join(map(_inline, pieces)) if len(pieces) != 1 else _inline(pieces[0])
 
 
@@ -162,15 +163,15 @@ def _walk(element: etree._Element, out: list[str], depth: int) -> None:
         out.append(" ")
     if element.text:
         out.append(element.text)
-    token = ""
+    before = ""
     for child in element:
         name = child.tag.rpartition("}")[2] if isinstance(child.tag, str) else ""
-        if token == "mn" and name in ("mi", "mtext", "mrow", "mstyle", "mfrac", "msup"):
+        if before == "mn" and name in ("mi", "mtext", "mrow", "mstyle", "mfrac", "msup"):
             if not (child.text or "").strip().startswith(("°", "%")):
                 out.append(" ")
-        elif token in ("mi", "mtext", "msup") and name == "mn":
+        elif before in ("mi", "mtext", "msup") and name == "mn":
             out.append(" ")
-        token = name
+        before = name
         _walk(child, out, depth + 1)
         if child.tail:
             out.append(child.tail)

@@ -23,6 +23,7 @@ from qbank.errors import ExpressionError
 from qbank.expressions.units import Unit, parse_unit
 
 MOST_FACTORS = 8
+_WINDOW = 100  # characters after a number in which its unit must stand
 _RAISED = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁺−–", "0123456789-+--")
 _BLANK = r"[ \t\u00a0\u2009\u202f]"
 _WORD = re.compile(
@@ -31,14 +32,14 @@ _WORD = re.compile(
 _POWER = re.compile(
     rf"{_BLANK}?(?:\^|\*\*){_BLANK}?(?:\({_BLANK}?(?P<part>[-−–]?[0-9]{{1,2}}){_BLANK}?\)|(?P<whole>[-−–]?[0-9]{{1,2}})(?![0-9]))"
     r"|(?P<raised>[⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]{1,2})"
-    r"|(?P<glued>[-−–][1-9]|[2-4])(?![A-Za-z0-9.,]?[0-9])(?![a-z]{2})"
+    r"|(?P<glued>[-−–][1-9]|[2-4])(?:(?=[A-Za-z]{1,3}[-−–⁻^])|(?![A-Za-z0-9.,]?[0-9])(?![a-z]{2}))"
 )
 _POWER_STARTS = frozenset(" \t\u00a0\u2009\u202f^*⁻⁺⁰¹²³⁴⁵⁶⁷⁸⁹-−–234")
 _SUFFIX = re.compile(rf"{_BLANK}(squared|cubed)\b", re.IGNORECASE)
 _BEFORE = re.compile(rf"(square|cubic|sq\.?|cu\.?){_BLANK}", re.IGNORECASE)
 _DOT = re.compile(rf"{_BLANK}{{0,4}}[·⋅∙•×*]{_BLANK}{{0,4}}(?=[A-Za-zµμΩ°])|\.(?=[A-Za-zµΩ])")
 _DASH = re.compile(r"[-‐‑–](?=[A-Za-zµΩ])")
-_SPACE = re.compile(rf"{_BLANK}{{1,4}}(?=[A-Za-zµμΩ])")
+_SPACE = re.compile(rf"{_BLANK}{{1,4}}(?=[A-Za-zµμΩ°])")
 _SOLIDUS = re.compile(
     rf"{_BLANK}{{0,4}}/{_BLANK}{{0,4}}(?=[A-Za-zµμΩ°(])|{_BLANK}per{_BLANK}|-per-"
 )
@@ -58,14 +59,74 @@ _MOLAR_END = re.compile(r"\s*(?:$|[.,;:?!)]|\s(?:and|or|in)\b)")
 _INCH_END = re.compile(rf"{_BLANK}?(?:$|[.,;:)?!]|(?:by|x|×|long|wide|thick|tall|diameter|pipe)\b)")
 _POCKET = re.compile(rf"{_BLANK}?([.,;:)?!]|$)")
 
+_TWO_SYMBOLS = {"ms": ("m", "s"), "rads": ("rad", "s")}  # before a negative power
 _FIRST = frozenset(
-    ["N", "kN", "MN", "mN", "µN", "kg", "g", "J", "kJ", "mJ", "Pa", "mPa", "kPa", "A", "mA", "W", "kW", "MW", "V", "C", "µC", "nC", "T", "Ω", "µΩ", "nΩ", "mΩ", "eV", "lbf", "lb", "µPa", "kV", "ft", "in"]
+    [
+        "N",
+        "kN",
+        "MN",
+        "mN",
+        "µN",
+        "kg",
+        "g",
+        "J",
+        "kJ",
+        "mJ",
+        "Pa",
+        "mPa",
+        "kPa",
+        "A",
+        "mA",
+        "W",
+        "kW",
+        "MW",
+        "V",
+        "C",
+        "µC",
+        "nC",
+        "T",
+        "Ω",
+        "µΩ",
+        "nΩ",
+        "mΩ",
+        "eV",
+        "lbf",
+        "lb",
+        "µPa",
+        "kV",
+        "ft",
+        "in",
+    ]
 )
 _NEXT = {
-    "m": frozenset(["N", "kN", "MN", "mN", "µN", "kg", "g", "C", "µC", "nC", "T", "Ω", "µΩ", "nΩ", "mΩ", "W", "V", "A", "J"]),
+    "m": frozenset(
+        [
+            "N",
+            "kN",
+            "MN",
+            "mN",
+            "µN",
+            "kg",
+            "g",
+            "C",
+            "µC",
+            "nC",
+            "T",
+            "Ω",
+            "µΩ",
+            "nΩ",
+            "mΩ",
+            "W",
+            "V",
+            "A",
+            "J",
+        ]
+    ),
     "cm": frozenset(["N", "kN", "Ω", "µΩ", "C", "kg", "g"]),
     "mm": frozenset(["N", "kN", "kg"]),
-    "s": frozenset(["N", "kN", "mN", "J", "Pa", "mPa", "W", "kW", "V", "A", "C", "eV", "µPa", "kg"]),
+    "s": frozenset(
+        ["N", "kN", "mN", "J", "Pa", "mPa", "W", "kW", "V", "A", "C", "eV", "µPa", "kg"]
+    ),
     "h": frozenset(["W", "kW", "MW", "A", "mA"]),
     "lb": frozenset({"ft", "in"}),
     "lbf": frozenset({"ft", "in"}),
@@ -77,7 +138,9 @@ _Factor = tuple[str, int]
 
 def read_unit(text: str) -> Unit | None:
     """The unit that a whole cell or a phrase such as "newton metres" or "(kg)" is; else None."""
-    text = text.strip(" \t\u00a0\u2009\u202f()[].,;:")
+    text = text.strip(" \t\u00a0\u2009\u202f.,;:")
+    if text.startswith(("(", "[")) and text.endswith((")", "]")):
+        text = text[1:-1].strip()
     if not text or len(text) > 80:
         return None
     if text in ("M", "mol dm-3"):
@@ -100,8 +163,15 @@ def unit_at(
     glued     no space stands between the number and `at`
     decimals  the number before it has decimals
     """
-    reader = _Reader(text, alone, glued, decimals)
-    end = reader.read(at)
+    found = _unit_in(text[at : at + _WINDOW], alone, glued, decimals)
+    return None if found is None else (found[0], at + found[1])
+
+
+@lru_cache(maxsize=16384)
+def _unit_in(window: str, alone: bool, glued: bool, decimals: bool) -> tuple[Unit, int] | None:
+    """The unit at the start of a text; remembered, for the stems of siblings are alike."""
+    reader = _Reader(window, alone, glued, decimals)
+    end = reader.read(0)
     if end is None:
         return None
     unit = _assembled(tuple(reader.above), tuple(reader.below))
@@ -112,7 +182,7 @@ def unit_at(
 def _assembled(above: tuple[_Factor, ...], below: tuple[_Factor, ...]) -> Unit | None:
     """The unit of the factors, spelled as the language spells it."""
     several = len(above) + len(below) > 1
-    if several or (above or below)[0][1] != 1:
+    if several or below or above[0][1] != 1:
         kelvin = {"°C": "K", "°F": ""}
         above = tuple((kelvin.get(symbol, symbol), power) for symbol, power in above)
         below = tuple((kelvin.get(symbol, symbol), power) for symbol, power in below)
@@ -195,6 +265,9 @@ class _Reader:
         if space := _SPACE.match(text, end):
             after = self.factor(space.end(), into, spaced=True)
             return None if after is None else (after, into)
+        if text[end - 1] in _RAISED_END and text[end].isalpha():  # the mol-1 of "JK-1mol-1"
+            after = self.factor(end, into, powered=True)
+            return None if after is None else (after, into)
         return None
 
     def bracket(self, at: int) -> int | None:
@@ -210,7 +283,13 @@ class _Reader:
         return None
 
     def factor(
-        self, at: int, into: list[_Factor], *, first: bool = False, spaced: bool = False
+        self,
+        at: int,
+        into: list[_Factor],
+        *,
+        first: bool = False,
+        spaced: bool = False,
+        powered: bool = False,
     ) -> int | None:
         """Add the unit at `at` with its power; None, adding nothing, where none stands there."""
         text = self.text
@@ -228,9 +307,9 @@ class _Reader:
         power, after = self.power(end)
         if power is None and is_word and (suffix := _SUFFIX.match(text, end)):
             power, after = (2 if suffix[1][0] in "sS" else 3), suffix.end()
-        if power is not None and power < 0 and named == ("ms",):
-            named = ("m", "s")
-        if power is None and not named:
+        if power is not None and power < 0 and match[0] in _TWO_SYMBOLS:
+            named = _TWO_SYMBOLS[match[0]]
+        if power is None and powered:
             return None
         if spaced and not self.joins(named[0], power, into, is_word):
             return None
@@ -316,6 +395,8 @@ class _Reader:
         if self.alone or power is not None:
             return True
         before = into[-1][0] if into else ""
+        if into is self.below and symbol in ("K", "°C", "mol"):
+            return True
         if is_word:
             return before in _FIRST and symbol in ("m", "s", "h", "cm", "mm") and len(into) < 3
         return before in _NEXT.get(symbol, ())
@@ -336,6 +417,7 @@ class _Reader:
         return True
 
 
+_RAISED_END = frozenset("0123456789⁰¹²³⁴⁵⁶⁷⁸⁹")
 _AFTER_RUN = frozenset(" \t\u00a0\u2009\u202f.,;:?!)]⁻^-−–/·*")
 
 

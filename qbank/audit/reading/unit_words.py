@@ -73,7 +73,36 @@ del _EXACT["kDa"], _EXACT["mHg"], _EXACT["ML"]
 
 # symbols with a prefix that nobody means after a number, for they are words or other things
 _WORDS_INSTEAD = frozenset(
-    ["a", "as", "am", "at", "do", "das", "dam", "dag", "dat", "had", "has", "hat", "ham", "mat", "pat", "pas", "pad", "mad", "fad", "Ed", "Es", "Em", "PA", "Pm", "Ps", "PS", "YS", "ES"]
+    [
+        "a",
+        "as",
+        "am",
+        "at",
+        "do",
+        "das",
+        "dam",
+        "dag",
+        "dat",
+        "had",
+        "has",
+        "hat",
+        "ham",
+        "mat",
+        "pat",
+        "pas",
+        "pad",
+        "mad",
+        "fad",
+        "Ed",
+        "Es",
+        "Em",
+        "PA",
+        "Pm",
+        "Ps",
+        "PS",
+        "YS",
+        "ES",
+    ]
 )
 _COMMON_PREFIXES = frozenset("TGMkhdcmµnpfa") | {"da"}
 
