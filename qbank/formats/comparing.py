@@ -20,6 +20,8 @@ def differing_fields(before: Item, after: Item) -> frozenset[str]:
 
 
 def _compare(before: Any, after: Any, at: str, found: set[str]) -> None:
+    if before == after:  # most of two items that differ at all
+        return
     if type(before) is not type(after):
         found.add(at)
     elif dataclasses.is_dataclass(before):
@@ -33,7 +35,7 @@ def _compare(before: Any, after: Any, at: str, found: set[str]) -> None:
             return
         for one, other in zip(left, right, strict=True):
             _compare(one, other, at, found)
-    elif before != after and not (before != before and after != after):  # noqa: PLR0124 - NaN
+    elif not (before != before and after != after):  # noqa: PLR0124 - NaN
         found.add(at)
 
 

@@ -12,6 +12,7 @@ import dataclasses
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from qbank.item import (
@@ -175,6 +176,7 @@ class Record:
         )
 
 
+@cache
 def required(made: type) -> list[str]:
     """The fields of a class that have no default."""
     return [
