@@ -55,8 +55,8 @@ def plain_text(blocks: Iterable[Block]) -> str:
             said.append(_inline(block.math))
         elif isinstance(block, Table):
             said.append(_of_string(block.caption))
-            for row in (*block.header, *block.rows):
-                said.append("; ".join(_inlines(cell) for cell in row))
+            for row in (block.header, *block.rows):
+                said.append("; ".join(map(_inlines, row)))
         elif isinstance(block, Image):
             continue
     return _one_line(" ".join(part for part in said if part))

@@ -39,8 +39,8 @@ def choice(*options, keyed=0, prompt=(), multiple=False):
 
 
 def test_a_number_to_enter():
-    item = read("A block of 2.0 kg is pushed.", entry(low=14.0, high=16.0, unit="N",
-                                                      prompt=("How hard, after 3.0 s?",)))  # fmt: skip
+    part = entry(low=14.0, high=16.0, unit="N", prompt=("How hard, after 3.0 s?",))
+    item = read("A block of 2.0 kg is pushed.", part)
     (one,) = questions_of([item])
     assert (one.item, one.part, one.number, one.place) == ("i0", "a", 0, item.place)
     assert (one.key, one.key_text, one.unit.text, one.low, one.high) == (15.0, "15.0", "N", 14, 16)

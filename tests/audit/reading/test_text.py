@@ -74,7 +74,7 @@ def test_blocks():
         table,
         picture,
     )
-    assert plain_text(stem) == "A car of 5 kg F = ma t a b 1 kg; 2 m"
+    assert plain_text(stem) == "A car of 5 kg F = ma t a; b 1 kg; 2 m"
 
 
 @pytest.mark.parametrize(
