@@ -24,6 +24,7 @@ from qbank.family.model import (
     ChooseValue,
     Enter,
     Family,
+    Given,
     Sampled,
     Sentence,
     TableField,
@@ -290,21 +291,12 @@ class _Batch:
         None where a number is gone and nothing stands in its place.
         """
         quantities = question.quantities
-        there: set[str] = set()
-        for quantity in quantities:
-            own = f"={_rounded(float(quantity.value))}"
-            there.add(own)
-            if quantity.unit is not None:
-                there.add(_rounded(quantity.si))
         given = self.source.family.given
-        gone = []
-        for name, texts in prints.items():
-            listed = isinstance(given[name].source, Sampled)
-            if listed and all(text in there for text in texts):
-                continue
-            if not listed and any(text in there for text in texts):
-                continue
-            gone.append(name)
+        there = {f"={_rounded(float(quantity.value))}" for quantity in quantities}
+        gone = [name for name, texts in prints.items() if not _stands(texts, there, given[name])]
+        if gone:  # perhaps in another unit; exact conversions take their time
+            there |= {_rounded(q.si) for q in quantities if q.unit is not None}
+            gone = [name for name in gone if not _stands(prints[name], there, given[name])]
         if not gone:
             return {}
         known = {text for name, texts in prints.items() if name not in gone for text in texts}
@@ -414,6 +406,13 @@ class _Batch:
                 low, high = asked.bands[row]
                 told = replace(judgement, low=low, high=high)
             yield asked.positions[row], told
+
+
+def _stands(texts: Sequence[str], there: set[str], given: Given) -> bool:
+    """Whether a number of a given, or all of a data list, are among the numbers of a stem."""
+    if isinstance(given.source, Sampled):
+        return all(text in there for text in texts)
+    return any(text in there for text in texts)
 
 
 def _told(judgement: Judgement, code: str, says: str) -> Judgement:
