@@ -149,7 +149,9 @@ def tally(answers: Floats, keys: Floats, width: Widths, had: int) -> Tally:
     rows = np.flatnonzero(known)
     chance = 0.0
     if len(rows):
-        _, first, inverse = np.unique(_rounded(answers[rows]), return_index=True, return_inverse=True)
+        _, first, inverse = np.unique(
+            _rounded(answers[rows]), return_index=True, return_inverse=True
+        )
         inverse = inverse.ravel()
         sizes = np.bincount(inverse)
         for hits, width_of in ((mask, width.wide), (tight, width.tight)):

@@ -18,6 +18,7 @@ FEW = 7  # up to so many keys the text may decide
 _MARGIN = 3.0  # powers of ten by which the better of two readings must be less of an accident
 _LEAST_TIGHT = 0.25  # of the agreeing keys that agree to the last digit; else the law only is near
 _MOST_NEAR = 0.2  # of all keys that miss narrowly; else the law only nearly fits
+_CLEARLY = 0.05  # of all keys by which another constant must do better than the family's own
 _KIN = 0.35  # of a stem's content words that the family uses too, for the text alone to decide
 _NAMED = 0.6  # of the words of an unknown's meaning that the question uses
 _LIKELY, _SURE, _CERTAIN = 0.6, 0.9, 0.97
@@ -67,7 +68,7 @@ def decide(bundle: Bundle, found: Found) -> list[Decision]:
     then the next for the parts that are left. Once a reading is established by one part, only the
     unknowns are left to try for the others.
     """
-    fits = [_fits(part, found.candidates) for part in bundle.parts]
+    fits = _one_constant([_fits(part, found.candidates) for part in bundle.parts])
     decisions: list[Decision | None] = [None] * len(bundle.parts)
     established: set[int] = set()
     while True:
@@ -111,7 +112,7 @@ def _fits(part: Part, candidates: Sequence[Candidate]) -> list[Fit]:
             keys = scaled(part, factor, find[name].unit)
             width = part.width if part.group.key_unit else part.width.scaled(abs(factor))
             answers = candidate.answers[name][part.rows]
-            looked = np.isfinite(keys) & np.isfinite(answers)
+            looked = np.isfinite(keys) & candidate.looked[part.rows]
             if not looked.any():
                 continue
             found = tally(answers, keys, width, int(looked.sum()))
@@ -122,6 +123,39 @@ def _fits(part: Part, candidates: Sequence[Candidate]) -> list[Fit]:
                 )
             )  # fmt: skip
     return out
+
+
+def _one_constant(fits: Sequence[list[Fit]]) -> list[list[Fit]]:
+    """Of candidates that differ in a constant alone, the one with which most keys of all parts
+    agree to the last digit. The family's own is kept unless another does clearly better."""
+    tight: dict[int, float] = {}
+    homes: dict[tuple[int, int], list[Candidate]] = {}
+    counted = 0
+    for part in fits:
+        best: dict[int, int] = {}
+        for fit in part:
+            own = id(fit.candidate)
+            if own not in tight:
+                tight[own] = 0.0
+                home = (id(fit.candidate.resolver), id(fit.candidate.reading))
+                homes.setdefault(home, []).append(fit.candidate)
+            best[own] = max(best.get(own, 0), fit.tally.tight)
+        counted += max((fit.tally.counted for fit in part), default=0)
+        for own, number in best.items():
+            tight[own] += number
+    kept = {
+        id(
+            max(
+                candidates,
+                key=lambda one: (
+                    tight[id(one)] - (_CLEARLY * counted if one.constants else 0.0),
+                    not one.constants,
+                ),
+            )
+        )
+        for candidates in homes.values()
+    }
+    return [[fit for fit in part if id(fit.candidate) in kept] for part in fits]
 
 
 def _log(fits: Sequence[Fit], candidate: int) -> float:
@@ -188,7 +222,14 @@ def _rival(part: Part, fit: Fit, rivals: Sequence[Fit]) -> Fit | None:
 
 
 def _same(part: Part, one: Fit, two: Fit) -> bool:
-    """Whether two fits judge every key alike: their answers agree within the tolerance."""
+    """Whether two fits judge every key alike: their answers agree within the tolerance. Readings
+    that differ in a constant alone are one; which value was taken is judged key by key."""
+    if (
+        one.candidate.resolver is two.candidate.resolver
+        and one.candidate.reading is two.candidate.reading
+        and (one.unknown, one.factor) == (two.unknown, two.factor)
+    ):
+        return True
     if one.factor != two.factor and part.group.key_unit is None:
         return False
     first = one.candidate.answers[one.unknown][part.rows]

@@ -24,7 +24,9 @@ from qbank.errors import QbankError
 from qbank.expressions.units import Unit
 from qbank.family.model import Family
 
-_ODD = 0.6  # of the confidence, where a row that disagrees is worded otherwise than those that agree
+_ODD = (
+    0.6  # of the confidence, where a row that disagrees is worded otherwise than those that agree
+)
 _LIKE = 0.85  # of equal letters: a slip of the pen
 
 

@@ -49,18 +49,23 @@ def readings(
             found.append(((), 0.0))
         options.append((name, found))
     options.sort(key=lambda entry: (data[entry[0]].fixed is not None, len(entry[1]), entry[0]))
-    beam: list[tuple[float, dict[str, Columns], frozenset[int]]] = [(0.0, {}, frozenset())]
-    for name, choices in options:
-        wider = []
-        for score, columns, used in beam:
-            for own, worth in choices:
-                if not used.isdisjoint(own):
-                    continue
-                mine = {**columns, name: own} if own else columns
-                wider.append((score + worth, mine, used | frozenset(own)))
-        wider.sort(key=lambda entry: (-entry[0], sorted(entry[1].items())))
-        beam = wider[:most]
-    return [Reading(columns, score) for score, columns, _ in beam]
+    # minus the score, the columns of each given so far, and a bit for each column used
+    beam: list[tuple[float, tuple[Columns, ...], int]] = [(0.0, (), 0)]
+    for _, choices in options:
+        bits = [(own, worth, sum(1 << column for column in own)) for own, worth in choices]
+        beam = [
+            (cost - worth, (*columns, own), used | mask)
+            for cost, columns, used in beam
+            for own, worth, mask in bits
+            if not used & mask
+        ]
+        beam.sort()
+        del beam[most:]
+    names = [name for name, _ in options]
+    return [
+        Reading({name: own for name, own in zip(names, columns, strict=True) if own}, -cost)
+        for cost, columns, _ in beam
+    ]
 
 
 def _options(

@@ -31,13 +31,15 @@ class Candidate:
     """A reading of a bundle by a family.
 
     constants  fixed givens taken otherwise than the family does
-    answers    unknown -> (N,), SI; NaN at rows not solved
+    answers    unknown -> (N,), SI; NaN where there is none
+    looked     (N,), rows that were tried and hold all numbers of the reading
     """
 
     resolver: Resolver
     reading: Reading
     constants: Mapping[str, float]
     answers: Mapping[str, Floats]
+    looked: NDArray[np.bool_]
 
 
 @dataclass(slots=True)
@@ -115,9 +117,7 @@ def _spread(bundle: Bundle, most: int) -> NDArray[np.intp]:
     return np.array(sorted(chosen), dtype=np.intp)
 
 
-def columns_of(
-    bundle: Bundle, resolver: Resolver, name: str, columns: tuple[int, ...]
-) -> Floats:
+def columns_of(bundle: Bundle, resolver: Resolver, name: str, columns: tuple[int, ...]) -> Floats:
     """A given's values in the stems, (N,) or for a data list (N, m), SI."""
     if name in resolver.scalars:
         return si(bundle, columns[0], resolver.scalars[name])
@@ -186,9 +186,7 @@ def _first_look(
                 continue
             looked += 1
             keys = scaled(part, factor, resolver.family.find[name].unit)[own]
-            near = np.maximum(
-                LOOSE_SHARE * np.abs(keys), 3 * part.width.tight[own] * abs(factor)
-            )
+            near = np.maximum(LOOSE_SHARE * np.abs(keys), 3 * part.width.tight[own] * abs(factor))
             apart = np.abs(answers[name][:, at[part.rows[own]]] - keys)
             best = np.maximum(best, (apart <= near).mean(axis=1))
         total += np.where(best >= FIRST_SHARE, best, 0.0)
@@ -226,5 +224,9 @@ def _candidates(
             if resolver.needs[name] <= needed:
                 whole[name] = np.full(len(bundle), math.nan)
                 whole[name][rows] = found[at]
-        out.append(Candidate(resolver, reading, constants, whole))
+        looked = np.zeros(len(bundle), dtype=np.bool_)
+        looked[rows] = True
+        for columns in reading.columns.values():
+            looked &= np.isfinite(bundle.values[:, columns]).any(axis=1)
+        out.append(Candidate(resolver, reading, constants, whole, looked))
     return out

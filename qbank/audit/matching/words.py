@@ -11,7 +11,51 @@ from qbank.family.model import ChooseValue, Enter, Family
 
 _TOKEN = re.compile(r"\{(\d+)\}|([^\W\d_][^\W_]*(?:_[^\W_]+)*)|([.?!;:])")
 _STOP = frozenset(
-    ["a", "an", "the", "of", "in", "on", "at", "to", "from", "by", "with", "and", "or", "is", "are", "was", "be", "its", "it", "that", "this", "which", "as", "for", "how", "what", "into", "than", "then", "each", "one", "two", "up", "out", "per", "not", "no", "if", "when", "has", "have", "take", "find"]
+    [
+        "a",
+        "an",
+        "the",
+        "of",
+        "in",
+        "on",
+        "at",
+        "to",
+        "from",
+        "by",
+        "with",
+        "and",
+        "or",
+        "is",
+        "are",
+        "was",
+        "be",
+        "its",
+        "it",
+        "that",
+        "this",
+        "which",
+        "as",
+        "for",
+        "how",
+        "what",
+        "into",
+        "than",
+        "then",
+        "each",
+        "one",
+        "two",
+        "up",
+        "out",
+        "per",
+        "not",
+        "no",
+        "if",
+        "when",
+        "has",
+        "have",
+        "take",
+        "find",
+    ]
 )
 _ARTICLES = frozenset({"a", "A", "I", "an"})  # words that look like symbols
 _BEFORE, _AFTER = 14, 6  # words looked at on either side of a number
@@ -66,7 +110,9 @@ def contexts(wording: str, columns: int) -> list[Context]:
                     count += 4
                 continue
             gap = wording[end:start]
-            if (count == 0 and ("=" in gap or (len(word) == 1 and word not in _ARTICLES))) or ("_" in word and count < 4):
+            if (count == 0 and ("=" in gap or (len(word) == 1 and word not in _ARTICLES))) or (
+                "_" in word and count < 4
+            ):
                 symbols.add(word)
             words.setdefault(root(word), max(0.1, 1 - 0.06 * count))
             count += 1

@@ -159,7 +159,7 @@ def bank(
         for row in range(n):
             key = float(keys[row])
             if row in bad:
-                key *= float(rng.choice([0.5, 0.8, 1.3, 2.0, 10.0, -1.0])) if key else 1.0
+                key = key * float(rng.choice([0.5, 0.8, 1.3, 2.0, 10.0, -1.0])) or 1.0
                 key += 0.3 * abs(key) if unknown.shown.decimals is not None else 0.0
                 altered.add((first + row, name))
             text = shown(key, unknown.shown.figures, unknown.shown.decimals)
