@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from collections.abc import Iterator
 
 from qbank.audit.evident.telling import alike, flat, quoted, stem_of, tell
 from qbank.audit.reading.quantities import read_quantities
+from qbank.audit.reading.unit_text import read_unit, unit_at
 from qbank.audit.verdict import Judgement
 from qbank.finding import Severity
 from qbank.formats.source import ReadItem
 from qbank.item import NumberEntry
 
+_WORD = re.compile(r"(?<![^\W\d_])[A-Za-zµμΩ°%‰]")
+_MOST_WORDS = 2000  # of a text that are looked at
 _HELD = 1e-9  # of the key: a bound that is the key itself, in another rounding of its last bit
 
 
@@ -132,22 +136,18 @@ def given_away(read: ReadItem) -> Iterator[Judgement]:
 
 
 def _stands(unit: str, text: str) -> bool:
-    """Whether the unit stands in the text as a word of its own, in any of its usual spellings."""
-    plain = _spelled(text)
-    wanted = re.escape(_spelled(unit))
-    return re.search(rf"(?<![^\W\d_]){wanted}(?![^\W\d_])", plain) is not None
-
-
-_SPELLING = str.maketrans(
-    {"⁻": "-", "⁰": "0", "¹": "1", "²": "2", "³": "3", "⁴": "4", "µ": "u", "μ": "u", "Ω": "Ω",
-     "^": None, "·": None, "⋅": None, "*": None, " ": None, "\u00a0": None, "\u202f": None,
-     "\n": " "}
-)  # fmt: skip
-
-
-def _spelled(text: str) -> str:
-    # a space between letters parts words; one within a unit does not: both forms are tried as one
-    return re.sub(r"(?<=[^\W\d_]{4}) ", "\n", text).translate(_SPELLING)
+    """Whether the unit stands in the text, in any of its spellings or in words."""
+    known = read_unit(unit)
+    if known is None:
+        return alike(unit) in alike(text)
+    for start in itertools.islice(_WORD.finditer(text), _MOST_WORDS):
+        found = unit_at(text, start.start())
+        if found is None:
+            continue
+        other = found[0]
+        if other.dimension == known.dimension and math.isclose(other.factor, known.factor):
+            return True
+    return False
 
 
 CHECKS = (

@@ -51,7 +51,7 @@ def monomial(sample: Sample) -> Surface | None:
             sample,
             _signed(sample, usable, exponents, np.exp(size + factor)),
             np.full(len(sample), 1.0 / n),
-            1 + np.count_nonzero(powers),
+            1 + int(np.count_nonzero(powers)),
             1.0,
             _say(sample, usable, exponents),
         )

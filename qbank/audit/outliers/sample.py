@@ -68,7 +68,7 @@ def sample_of(group: Group) -> Sample:
     return Sample(
         rows=rows.astype(np.int64),
         columns=tuple(alike),
-        x=values[np.ix_(rows, alike)],
+        x=values[rows][:, alike],
         dimensions=tuple(_dimension(group, j) for j in alike),
         angles=tuple(_angle(group, j) for j in alike),
         constants=tuple(d for j in constant if (d := _dimension(group, j)) != DIMENSIONLESS),

@@ -144,7 +144,8 @@ def _separate(sample: Sample, inside: NDArray[np.bool_]) -> bool:
 def _scale(sample: Sample) -> Floats:
     """Half a last place, or 0.002 % of the size of a key where it is written more finely: the
     numbers in a stem and the constants behind it are not exact either."""
-    return np.maximum(sample.half, 2e-5 * np.abs(sample.y) + 1e-9 * np.median(np.abs(sample.y)))
+    floor: Floats = np.asarray(2e-5 * np.abs(sample.y) + 1e-9 * np.median(np.abs(sample.y)))
+    return np.asarray(np.maximum(sample.half, floor))
 
 
 def _robust_sigma(u: Floats, terms: int) -> float:

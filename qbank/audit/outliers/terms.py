@@ -211,7 +211,7 @@ def _exponents(count: int) -> NDArray[np.int64]:
     rows = rows[(size <= 5) & (np.count_nonzero(rows, axis=1) <= 4)]
     below = np.where(rows < 0, -rows, 0).sum(axis=1)
     order = np.lexsort((below, np.abs(rows).sum(axis=1)))
-    return rows[order]
+    return np.asarray(rows[order], dtype=np.int64)
 
 
 def _hidden(sample: Sample) -> list[Dimension]:
