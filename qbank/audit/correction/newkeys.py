@@ -7,7 +7,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from qbank.audit.correction.changes import LeftAlone
-from qbank.audit.correction.numerals import Numeral, find_numeral, in_style, rounded, whole_numeral
+from qbank.audit.correction.numerals import (
+    LONGEST,
+    Numeral,
+    find_numeral,
+    in_style,
+    rounded,
+    whole_numeral,
+)
 from qbank.audit.verdict import Judgement
 
 MOST_FIGURES = 12
@@ -31,7 +38,10 @@ class NewKey:
 
     def text(self, model: Numeral) -> str:
         """The new key, written as `model` writes the old one."""
-        return in_style(self.new, model)
+        text = in_style(self.new, model)
+        if len(text) > LONGEST:
+            raise LeftAlone("the right number is too long to be written as the old one is")
+        return text
 
     def band(self, low: Decimal, high: Decimal) -> tuple[Decimal, Decimal]:
         """The bounds that are to replace an absolute band stated around the old key.

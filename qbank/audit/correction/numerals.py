@@ -102,7 +102,7 @@ def in_style(value: Decimal, model: Numeral) -> str:
     >>> in_style(Decimal("0.0125"), whole_numeral("7,25"))
     '0,0125'
     """
-    sign, digits, place = value.as_tuple()
+    sign, digits, _ = value.as_tuple()
     size = abs(value)
     if model.power:
         shown = "".join(map(str, digits))
@@ -112,8 +112,6 @@ def in_style(value: Decimal, model: Numeral) -> str:
             text += f"{model.power}{exponent}"
         else:
             text += f"{model.power}{exponent.translate(_RAISE)}"
-    elif int(place) > 0 and not model.point:
-        text = f"{size.quantize(Decimal(1), context=_CONTEXT):f}"
     else:
         text = f"{size:f}"
     if model.comma:
