@@ -30,6 +30,7 @@ class Dialect:
     title: str
     kebab: bool  # qti-foo-bar in place of fooBar
     content_body: bool  # the wrapper in rubric and feedback blocks, and other news of 3.0
+    described_by: bool  # pictures can be tied to their descriptions
     rubric_use: str  # attributes that only this version has on a rubric for candidates
     namespace: str
     schema: str
@@ -83,6 +84,7 @@ QTI_21 = Dialect(
     title="QTI 2.1 package",
     kebab=False,
     content_body=False,
+    described_by=False,
     rubric_use="",
     namespace="http://www.imsglobal.org/xsd/imsqti_v2p1",
     schema="http://www.imsglobal.org/xsd/qti/qtiv2p1/imsqti_v2p1.xsd",
@@ -101,6 +103,7 @@ QTI_22 = replace(
     QTI_21,
     name="qti-2.2",
     title="QTI 2.2 package",
+    described_by=True,
     namespace="http://www.imsglobal.org/xsd/imsqti_v2p2",
     schema="http://www.imsglobal.org/xsd/qti/qtiv2p2/imsqti_v2p2p2.xsd",
     metadata_namespace="http://www.imsglobal.org/xsd/imsqti_metadata_v2p2",
@@ -115,6 +118,7 @@ QTI_30 = Dialect(
     title="QTI 3.0 package",
     kebab=True,
     content_body=True,
+    described_by=True,
     rubric_use=' use="instructions" class="qti-rubric-inline"',
     namespace="http://www.imsglobal.org/xsd/imsqtiasi_v3p0",
     schema="https://purl.imsglobal.org/spec/qti/v3p0/schema/xsd/imsqti_asiv3p0_v1p0.xsd",

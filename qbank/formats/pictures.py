@@ -1,8 +1,8 @@
 """Pictures of an item: files of their own in the package, and how markup refers to them.
 
-The alternative text stands in `alt`; the longer description is a block after the picture: hidden
-from the eye and tied to it by `aria-describedby` where a version has the means (3.0: class
-`qti-visually-hidden`, mapping note, section d), in sight elsewhere.
+The alternative text stands in `alt`; the longer description is a block after the picture, tied to
+it by `aria-describedby` where a version has the means (2.2, 3.0), and hidden from the eye where
+there is a class for that (3.0: `qti-visually-hidden`; mapping note, section d).
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ class PicturePlace:
 
     identifier: str
     hidden: bool = False  # the version can hide a description from the eye
+    tied: bool = False  # and tie it to the picture
 
     def href(self, image: Image) -> str:
         """The picture's path as seen from the item's document."""
@@ -50,12 +51,12 @@ class PicturePlace:
         sized = image.width > 0 and image.height > 0
         size = f' width="{image.width}" height="{image.height}"' if sized else ""
         tie = told = ""
-        if description and self.hidden:
-            tie = f' aria-describedby="D-{image.name}"'
-            told = f'<div id="D-{image.name}" class="qti-visually-hidden">'
-        elif description:
-            told = '<div class="description">'
         if description:
+            seen = "qti-visually-hidden" if self.hidden else "description"
+            if self.tied:
+                tie = f' aria-describedby="D-{image.name}"'
+            anchor = f' id="D-{image.name}"' if self.tied else ""
+            told = f'<div{anchor} class="{seen}">'
             told += f"<p>{escape(description)}</p></div>\n"
         return f'<p><img src="{self.href(image)}" alt="{quote(alt)}"{size}{tie}/></p>\n{told}'
 

@@ -52,7 +52,7 @@ class ItemText:
         t = self._t
         parts = [self._parts.text(part) for part in item.parts]
         names = tuple([part.identifier for part in item.parts])
-        place = PicturePlace(item.identifier, self.dialect.content_body)
+        place = PicturePlace(item.identifier, self.dialect.content_body, self.dialect.described_by)
         total = number(item.points)
         maximum = t["normal_maximum"] % total if item.points > 0 else ""
         out = [

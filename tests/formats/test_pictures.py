@@ -70,12 +70,15 @@ def test_a_picture_needs_its_words(tmp_path, name):
     assert f"{name}:img" in {f.rule for f in validate_package(folder)}
 
 
-def test_a_description_is_tied_to_its_picture_in_30(tmp_path):
-    folder = write(tmp_path / "bank", "qti-3.0", [pictured()])
+@pytest.mark.parametrize(
+    ("name", "seen"), [("qti-2.2", "description"), ("qti-3.0", "qti-visually-hidden")]
+)
+def test_a_description_is_tied_to_its_picture(tmp_path, name, seen):
+    folder = write(tmp_path / "bank", name, [pictured()])
     root = etree.parse(folder / "items/p/i0123456789-0.xml").getroot()
     (described,) = [e.get("aria-describedby") for e in root.iter("{*}img")][:1]
     (block,) = [e for e in root.iter("{*}div") if e.get("id") == described]
-    assert block.get("class") == "qti-visually-hidden"
+    assert block.get("class") == seen
     change(folder, "items/p/i0123456789-0.xml", swap(f'id="{described}"', 'id="D-other"'))
     assert "picture.described" in {f.rule for f in validate_package(folder)}
 
