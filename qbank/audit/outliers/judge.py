@@ -49,21 +49,24 @@ def judge_outliers(group: Group) -> tuple[list[Judgement], str]:
 
 
 def fitted(sample: Sample) -> Surface | None:
-    """The first form that is to be believed, the simplest tried first."""
+    """The first form on which the keys lie within their rounding, the simplest tried first; else
+    the first that is near enough to be believed."""
+    near: Surface | None = None
     for form in FORMS:
         surface = form(sample)
-        if surface is not None:
+        if surface is not None and surface.exact:
             return surface
-    return None
+        near = near or surface
+    return near
 
 
 def _judgement(question: Question, sample: Sample, surface: Surface, i: int, how: str) -> Judgement:
-    predicted = float(surface.predicted[i])
+    predicted = float(surface.predicted[i]) * sample.size
     unit = question.unit
     value = predicted if unit is None else float(unit.from_si(predicted))
     shown = "" if not math.isfinite(value) else f"about {_about(value, surface, question)}"
     share = float(surface.inside.mean())
-    off = abs(float(sample.y[i]) - predicted) / max(float(surface.limit[i]), 1e-300)
+    off = abs(float(sample.y[i] - surface.predicted[i])) / max(float(surface.limit[i]), 1e-300)
     confidence = (0.95 if surface.exact else 0.8) * min(1.0, 0.5 + 0.5 * share)
     if off < 2.0:
         confidence *= 0.8

@@ -27,7 +27,8 @@ class Sample:
     dimensions of those columns; `angles` tells which are angles; None where no unit is known
     constants  dimensions of the columns that do not vary
     y          (n,): keys; `half` (n,) is half a unit in their last place; `band` (n, 2) the
-               accepted values, NaN where none is stated; all SI
+               accepted values, NaN where none is stated; all SI over `size`
+    size       of the keys; columns of `x`, too, are over a size of theirs, save angles
     dimension  of the keys; None where their unit is not known
     """
 
@@ -41,6 +42,7 @@ class Sample:
     half: Floats
     band: Floats
     dimension: Dimension | None
+    size: float
 
     def __len__(self) -> int:
         return len(self.y)
@@ -64,18 +66,24 @@ def sample_of(group: Group) -> Sample:
     questions = [group.questions[i] for i in rows]
     y = keys[rows]
     half = np.array([half_place(q) for q in questions]) if questions else np.zeros(0)
+    size = _size(y)
+    y = y / size
+    half = half / size
     half = np.maximum(np.where(np.isfinite(half), half, 0.0), LEAST_ROUNDING * np.abs(y))
+    angles = tuple(_angle(group, j) for j in alike)
+    sizes = [1.0 if a else _size(values[rows, j]) for j, a in zip(alike, angles, strict=True)]
     return Sample(
         rows=rows.astype(np.int64),
         columns=tuple(alike),
-        x=values[rows][:, alike],
+        x=values[rows][:, alike] / np.array(sizes).reshape(1, -1),
         dimensions=tuple(_dimension(group, j) for j in alike),
-        angles=tuple(_angle(group, j) for j in alike),
+        angles=angles,
         constants=tuple(d for j in constant if (d := _dimension(group, j)) != DIMENSIONLESS),
         y=y,
         half=half,
-        band=np.array([band_of(q) for q in questions]).reshape(-1, 2),
+        band=np.array([band_of(q) for q in questions]).reshape(-1, 2) / size,
         dimension=None if group.key_unit is None else group.key_unit.dimension,
+        size=size,
     )
 
 
@@ -104,6 +112,14 @@ def band_of(question: Question) -> tuple[float, float]:
     return low, high
 
 
+def _size(values: Floats) -> float:
+    """A power of two near the middle size of the values, so that no product runs over."""
+    sizes = np.abs(values[values != 0])
+    if not len(sizes):
+        return 1.0
+    return 2.0 ** round(float(np.median(np.log2(sizes))))
+
+
 def _varies(column: Floats) -> bool:
     return len(column) > 0 and bool(np.ptp(column) > 1e-9 * np.abs(column).max())
 
@@ -121,8 +137,9 @@ def _distinct(values: Floats, columns: list[int]) -> list[int]:
 def _proportional(one: Floats, other: Floats) -> bool:
     if not other.any():
         return False
+    one, other = one / np.abs(one).max(), other / np.abs(other).max()
     factor = float(one @ other) / float(other @ other)
-    return bool(np.abs(one - factor * other).max() <= 1e-9 * np.abs(one).max())
+    return bool(np.abs(one - factor * other).max() <= 1e-9)
 
 
 def _dimension(group: Group, column: int) -> Dimension:

@@ -27,14 +27,16 @@ UNDECIDED = 0.04  # of the siblings near the limit; more, and the scatter has no
 ROUNDED = 0.7  # half units; rounding alone gives 0.58 (the deviation of a uniform error)
 LOOSE = 3.0  # times the limit, where more than rounding scatters: the form is near, not right
 SEPARATE = 3.5  # standard deviations of a rank sum: those outside are a regime of their own
+TOGETHER = -2.0  # log10 of the chance that those outside lie so close together
 FEWEST_SPARE = 6  # siblings on the surface beyond those that fix it
+_MOST_PAIRED = 12  # columns whose ratios are looked at
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Surface:
     """A believed surface.
 
-    predicted  (n,): what it says of each sibling, SI; NaN where nothing
+    predicted  (n,): what it says of each sibling, over the sample's size; NaN where nothing
     limit      (n,): how far off a key must be to be suspicious
     scatter    robust relative standard deviation of the keys about it
     exact      whether the keys lie on it within their rounding
@@ -126,19 +128,25 @@ def _separate(sample: Sample, inside: NDArray[np.bool_]) -> bool:
     """Whether those outside lie together, by the numbers or by the ratio of two: then they follow
     another law, as where something moves the other way, and are no faults.
 
-    By the rank sum of H. B. Mann and D. R. Whitney (Ann. Math. Stat. 18, 1947).
+    By the rank sum of H. B. Mann and D. R. Whitney (Ann. Math. Stat. 18, 1947), and by how few of
+    the others lie among them at one end of the order.
     """
     n, m = len(inside), int(np.count_nonzero(~inside))
-    if m < 4:
+    if m < 3:
         return False
     x = sample.x
+    k = min(x.shape[1], _MOST_PAIRED)
     with np.errstate(all="ignore"):
-        pairs = [x[:, i] / x[:, j] for i in range(x.shape[1]) for j in range(i) if x.shape[1] <= 12]
-    features = np.nan_to_num(np.column_stack([x, np.abs(x), *pairs]))
+        pairs = [x[:, i] / x[:, j] for i in range(k) for j in range(i)]
+    features = np.nan_to_num(np.column_stack([x, *pairs]))
     ranks = np.argsort(np.argsort(features, axis=0, kind="stable"), axis=0) + 1.0
-    total = ranks[~inside].sum(axis=0)
+    outside = ranks[~inside]
     deviation = math.sqrt(m * (n - m) * (n + 1) / 12.0)
-    return bool(np.abs(total - m * (n + 1) / 2.0).max() > SEPARATE * deviation)
+    if np.abs(outside.sum(axis=0) - m * (n + 1) / 2.0).max() > SEPARATE * deviation:
+        return True
+    among = int(min((n + 1 - outside.min(axis=0)).min(), outside.max(axis=0).min()))
+    chance = math.log10(2.0 * features.shape[1]) + _log_choose(among, m) - _log_choose(n, m)
+    return chance < TOGETHER
 
 
 def _scale(sample: Sample) -> Floats:

@@ -38,20 +38,22 @@ class _Target:
 
 
 def sum_of_terms(sample: Sample) -> Surface | None:
-    """The first form, with the fewest terms, that is to be believed."""
+    """The form of fewest terms on which the keys lie within their rounding; else the first near."""
     keyed = np.abs(sample.y) > 1e-12 * np.median(np.abs(sample.y))
     if keyed.sum() < 10 or sample.x.shape[1] == 0:
         return None
     generator = sample.generator()
+    near: Surface | None = None
     searches = [_Search(sample, keyed, target, generator) for target in _targets(sample)]
     for terms in (1, 2, 3, 4, 5):
         if terms > max(2, len(sample) // 6):
             break
         for search in searches:
             surface = search.with_terms(terms)
-            if surface is not None:
+            if surface is not None and surface.exact:
                 return surface
-    return None
+            near = near or surface
+    return near
 
 
 class _Search:
@@ -87,11 +89,13 @@ class _Search:
         reached, coefficients = least_quantile(self.scaled, self.goal, supports, draws)
         order = np.argsort(reached, kind="stable")
         self.kept = supports[order[: BEAM.get(terms + 1, 1)]]
+        near: Surface | None = None
         for i in order[:3]:
             surface = self._surface(supports[i], coefficients[i], m)
-            if surface is not None:
+            if surface is not None and surface.exact:
                 return surface
-        return None
+            near = near or surface
+        return near
 
     def _supports(self, terms: int) -> NDArray[np.int64]:
         m = self.scaled.shape[1]
