@@ -6,9 +6,9 @@ import re
 from collections.abc import Sequence
 
 from qbank.expressions.dimensions import dimension_of
-from qbank.expressions.tree import Measure, Name, Node, Number
+from qbank.expressions.tree import Binary, Call, Measure, Name, Negate, Node, Number
 from qbank.expressions.unit_symbols import BASE_SYMBOLS
-from qbank.expressions.units import DIMENSIONLESS, Dimension, Unit, parse_unit
+from qbank.expressions.units import DIMENSIONLESS, ONE, Dimension, Unit, parse_unit
 from qbank.family.model import Case, Family, Given, Let, Sampled, Unknown
 
 _NAMED = tuple(map(parse_unit, ("N", "Pa", "W", "V", "Ω", "C", "F", "H", "T", "Wb")))
@@ -50,12 +50,31 @@ class ShownUnits:
         for node in nodes:
             if isinstance(node, Measure) and not node.unit.offset:
                 return node.unit
+        for side in sides:
+            if stated := self._stated(side):
+                return stated
         dimension = self._dimension(nodes)
+        if dimension == DIMENSIONLESS:
+            return ONE  # a ratio or a sine has nothing of the degrees or per cent that made it
         own = [unit for unit in self._units.values() if not unit.offset]
         for unit in own:
             if unit.dimension == dimension:
                 return unit
         return _of_own(dimension, own) or self._si_unit(dimension)
+
+    def _stated(self, node: Node) -> Unit | None:
+        """The unit of what is named, negated or summed; None for anything that is computed."""
+        match node:
+            case Name():
+                unit = self._units.get(node.id)
+                return None if unit is None or unit.offset else unit
+            case Negate():
+                return self._stated(node.operand)
+            case Binary(operator="+" | "-"):
+                return self._stated(node.left) or self._stated(node.right)
+            case Call(function="abs" | "min" | "max"):
+                return next(filter(None, map(self._stated, node.arguments)), None)
+        return None
 
     def is_temperature(self, name: str) -> bool:
         """Whether a quantity is shown on a scale whose zero is not zero kelvin."""
