@@ -7,7 +7,7 @@ from fractions import Fraction
 import numpy as np
 
 from qbank.audit.outliers.robust import least_quantile, polish, trial_rows
-from qbank.audit.outliers.sample import Sample
+from qbank.audit.outliers.sample import Sample, product_text
 from qbank.audit.outliers.surface import Surface, believe
 from qbank.audit.question import Floats
 
@@ -99,10 +99,5 @@ def _signed(
 
 
 def _say(sample: Sample, usable: list[int], exponents: list[Fraction | None]) -> str:
-    parts = [
-        f"number {sample.columns[j] + 1}"
-        + ("" if e == 1 else f"^{e}" if e.denominator == 1 else f"^({e})")
-        for j, e in zip(usable, exponents, strict=True)
-        if e
-    ]
-    return " · ".join(parts) or "a constant"
+    kept = [(sample.labels[j], e) for j, e in zip(usable, exponents, strict=True) if e]
+    return product_text(kept) or "a constant"

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +17,7 @@ from qbank.expressions.units import DIMENSIONLESS, Dimension
 _NUMBER = re.compile(
     r"[-+−]?(\d{1,40})(?:[.,](\d{0,40}))?(?:\s{0,2}(?:[eE]|[×x·*]\s{0,2}10\^?)\(?([-+−]?\d{1,3}))?"
 )
+_RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 LEAST_ROUNDING = 1e-9  # of the key: below this a double's own error is near
 
 
@@ -24,6 +27,7 @@ class Sample:
 
     rows       (n,): their positions in the group
     x          (n, k): the columns that vary, and `columns` their positions in the group
+    labels     of those columns, for people: the letter a stem gives them, or their place
     dimensions of those columns; `angles` tells which are angles; None where no unit is known
     constants  dimensions of the columns that do not vary
     y          (n,): keys; `half` (n,) is half a unit in their last place; `band` (n, 2) the
@@ -35,6 +39,7 @@ class Sample:
     rows: NDArray[np.int64]
     columns: tuple[int, ...]
     x: Floats
+    labels: tuple[str, ...]
     dimensions: tuple[Dimension, ...]
     angles: tuple[bool, ...]
     constants: tuple[Dimension, ...]
@@ -76,6 +81,7 @@ def sample_of(group: Group) -> Sample:
         rows=rows.astype(np.int64),
         columns=tuple(alike),
         x=values[rows][:, alike] / np.array(sizes).reshape(1, -1),
+        labels=tuple(_label(group, j) for j in alike),
         dimensions=tuple(_dimension(group, j) for j in alike),
         angles=angles,
         constants=tuple(d for j in constant if (d := _dimension(group, j)) != DIMENSIONLESS),
@@ -120,6 +126,13 @@ def _size(values: Floats) -> float:
     return 2.0 ** round(float(np.median(np.log2(sizes))))
 
 
+def _label(group: Group, column: int) -> str:
+    quantities = group.questions[0].quantities
+    if len(quantities) == group.values.shape[1] and quantities[column].symbol:
+        return quantities[column].symbol
+    return f"[{column + 1}]"
+
+
 def _varies(column: Floats) -> bool:
     return len(column) > 0 and bool(np.ptp(column) > 1e-9 * np.abs(column).max())
 
@@ -150,3 +163,21 @@ def _dimension(group: Group, column: int) -> Dimension:
 def _angle(group: Group, column: int) -> bool:
     unit = group.units[column]
     return unit is not None and unit.text in ("°", "rad", "mrad", "′", "″")
+
+
+def product_text(factors: Iterable[tuple[str, Fraction | int]]) -> str:
+    """A product of powers for people; "[2]" is the second number of the stem.
+
+    >>> product_text([("m", 1), ("v", 2), ("[3]", -1)])
+    'm·v²/[3]'
+    """
+    above, below = [], []
+    for label, exponent in factors:
+        size = abs(exponent)
+        raised = str(size).translate(_RAISED) if size == int(size) else f"^({size})"
+        text = label + ("" if size == 1 else raised)
+        (above if exponent > 0 else below).append(text)
+    top = "·".join(above) or ("1" if below else "")
+    if not below:
+        return top
+    return f"{top}/{below[0]}" if len(below) == 1 else f"{top}/({'·'.join(below)})"

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from qbank.audit.outliers.robust import least_quantile, polish, trial_rows
-from qbank.audit.outliers.sample import Sample
+from qbank.audit.outliers.sample import Sample, product_text
 from qbank.audit.outliers.surface import Surface, believe
 from qbank.audit.question import Floats
 from qbank.expressions.units import DIMENSIONLESS, Dimension, parse_unit
@@ -35,6 +35,7 @@ class _Target:
     power: int
     features: Floats  # (n, m)
     of_key: NDArray[np.bool_]  # (m,)
+    texts: tuple[str, ...]  # (m,)
 
 
 def sum_of_terms(sample: Sample) -> Surface | None:
@@ -140,9 +141,12 @@ class _Search:
             ratio = np.abs(y[keyed] / value[keyed])
             whole[keyed] = leverage * np.minimum(ratio, 1.0) ** 2
         tried = 10.0 * float(m) ** len(support)
-        words = {1: "the key", -1: "its inverse", 2: "its square"}[target.power]
+        words = {1: "", -1: "the inverse of the key as ", 2: "the square of the key as "}[
+            target.power
+        ]
         form = "a quotient of sums" if of_key.any() else "a sum"
-        says = f"{words} as {form} of {len(support)} products of the numbers"
+        texts = [target.texts[i] for i in support]
+        says = f"{words}{form} of {', '.join(texts)}, each with its factor"
         return believe(sample, value, whole, len(support), tried, says)
 
 
@@ -157,26 +161,28 @@ def _targets(sample: Sample) -> Iterator[_Target]:
     dimension = sample.dimension
     for power in (1, -1, 2):
         own = None if dimension is None else dimension**power
-        products = _products(sample, own, MOST_FEATURES)
+        products, texts = _products(sample, own, MOST_FEATURES)
         if products.shape[1]:
-            yield _Target(power, products, np.zeros(products.shape[1], dtype=np.bool_))
-    plain = _products(sample, dimension, MOST_FEATURES // 2)
-    ratios = _products(sample, DIMENSIONLESS, MOST_FEATURES // 2, constants=False)
-    varying = ratios[:, np.ptp(ratios, axis=0) > 0] if len(ratios) else ratios
+            yield _Target(power, products, np.zeros(products.shape[1], dtype=np.bool_), texts)
+    plain, texts = _products(sample, dimension, MOST_FEATURES // 2)
+    ratios, names = _products(sample, DIMENSIONLESS, MOST_FEATURES // 2, constants=False)
+    moves = np.ptp(ratios, axis=0) > 0 if len(ratios) else np.zeros(0, dtype=np.bool_)
+    varying = ratios[:, moves]
+    texts += tuple(name for name, kept in zip(names, moves, strict=True) if kept)
     if plain.shape[1] and varying.shape[1]:
         features = np.column_stack([plain, varying * sample.y[:, None]])
-        yield _Target(1, features, np.arange(features.shape[1]) >= plain.shape[1])
+        yield _Target(1, features, np.arange(features.shape[1]) >= plain.shape[1], texts)
 
 
 def _products(
     sample: Sample, dimension: Dimension | None, most: int, *, constants: bool = True
-) -> Floats:
-    """Products (n, m) of the numbers that have a dimension, the simplest first.
+) -> tuple[Floats, tuple[str, ...]]:
+    """Products (n, m) of the numbers that have a dimension, the simplest first, and their texts.
 
     Angles come as their sine, cosine and tangent. Where few have the dimension, or none is
     known, products of any dimension are taken.
     """
-    base, dims = _base(sample)
+    base, dims, labels = _base(sample)
     exponents = _exponents(base.shape[1])
     if dimension is not None:
         mine = exponents.astype(np.float64) @ np.array(
@@ -190,20 +196,29 @@ def _products(
     exponents = exponents[: 2 * most]
     with np.errstate(all="ignore"):
         columns = [np.prod(base**row, axis=1) for row in exponents.astype(np.float64)]
-    good = [c for c in columns if np.isfinite(c).all() and c.any()]
-    return np.column_stack(good[:most]) if good else np.zeros((len(sample), 0))
+    good = [i for i, c in enumerate(columns) if np.isfinite(c).all() and c.any()][:most]
+    texts = tuple(
+        product_text((label, int(e)) for label, e in zip(labels, exponents[i], strict=True) if e)
+        or "1"
+        for i in good
+    )
+    if not good:
+        return np.zeros((len(sample), 0)), texts
+    return np.column_stack([columns[i] for i in good]), texts
 
 
-def _base(sample: Sample) -> tuple[Floats, list[Dimension]]:
-    """Factors (n, b), and their dimensions."""
-    factors, dims = [], []
+def _base(sample: Sample) -> tuple[Floats, list[Dimension], list[str]]:
+    """Factors (n, b), their dimensions and texts."""
+    factors, dims, labels = [], [], []
     for j in range(min(sample.x.shape[1], _MOST_COLUMNS)):
         x = sample.x[:, j]
         made = [np.sin(x), np.cos(x)] if sample.angles[j] else [x]
+        own = sample.labels[j]
+        labels += [f"sin {own}", f"cos {own}"] if sample.angles[j] else [own]
         for factor in made:
             factors.append(factor)
             dims.append(DIMENSIONLESS if sample.angles[j] else sample.dimensions[j])
-    return np.column_stack(factors), dims
+    return np.column_stack(factors), dims, labels
 
 
 @lru_cache(maxsize=16)
