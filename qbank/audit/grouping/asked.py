@@ -7,9 +7,9 @@ from difflib import SequenceMatcher
 
 # Words that can come and go without changing what is asked for.
 _FILLERS = frozenset(
-    ["a", "an", "the", "please", "now", "then", "in", "of", "is", "to", "your", "answer", "enter"]
-    + ["type", "value", "correct", "question", "significant", "figures", "rounded", "round"]
-    + ["and", "decimal", "places"]
+    {"a", "an", "the", "please", "now", "then", "in", "of", "is", "to", "your", "answer", "enter"}
+    | {"type", "value", "correct", "question", "significant", "figures", "rounded", "round"}
+    | {"and", "decimal", "places"}
 )
 _SLIP_LENGTH = 5  # in shorter words one letter makes another word
 _SLIP_RATIO = 0.82  # of equal letters; "accelaration" for "acceleration" has 0.92

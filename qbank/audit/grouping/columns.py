@@ -47,23 +47,42 @@ def group_of(members: Sequence[Worded]) -> Group:
         matches.append(pairs[key])
     widths = _widths(template, members, matches)
     first = dict(zip(widths, np.cumsum([0, *widths.values()]).tolist(), strict=False))
-    k = sum(widths.values())
-    holds: list[list[int]] = [[-1] * k for _ in members]
+    holds: list[list[int]] = [[-1] * sum(widths.values()) for _ in members]
     for row, (member, match) in enumerate(zip(members, matches, strict=True)):
         for token, other in match:
             for offset, position in enumerate(member.wording.numbers[other][: widths[token]]):
                 holds[row][first[token] + offset] = position
-    units = tuple(_unit(members, holds, column) for column in range(k))
-    units = _units_of_lists(units, widths, first)
-    values, figures = _arrays(members, holds, units)
-    key_unit = _common([member.question.unit for member in members])
+    spans = [(first[token], width) for token, width in widths.items()]
+    return assemble(
+        [member.question for member in members], holds, _text(template, widths, first), spans
+    )
+
+
+def assemble(
+    questions: Sequence[Question],
+    holds: Sequence[Sequence[int]],
+    wording: str,
+    spans: Sequence[tuple[int, int]],
+) -> Group:
+    """The group of some questions whose numbers have been put in columns.
+
+    `holds` says for each question and column which of its quantities stands there, -1 for none;
+    `spans` the first column and the width of each number or list of numbers.
+    """
+    k = sum(width for _, width in spans)
+    units = [_unit(questions, holds, column) for column in range(k)]
+    for start, width in spans:  # in "1.2, 1.3 and 1.4 mm" the unit is that of all values
+        shared = _common(units[start : start + width])
+        units[start : start + width] = [unit or shared for unit in units[start : start + width]]
+    values, figures = _arrays(questions, holds, units)
+    key_unit = _common([question.unit for question in questions])
     return Group(
-        questions=tuple(member.question for member in members),
-        wording=_text(template, widths, first),
+        questions=tuple(questions),
+        wording=wording,
         values=values,
-        units=units,
+        units=tuple(units),
         figures=figures,
-        keys=_keys(members, key_unit),
+        keys=_keys(questions, key_unit),
         key_unit=key_unit,
     )
 
@@ -104,38 +123,28 @@ def _common(units: Sequence[Unit | None]) -> Unit | None:
     return min(counts, key=lambda unit: (-counts[unit], unit.text)) if counts else None
 
 
-def _unit(members: Sequence[Worded], holds: Sequence[Sequence[int]], column: int) -> Unit | None:
+def _unit(
+    questions: Sequence[Question], holds: Sequence[Sequence[int]], column: int
+) -> Unit | None:
     return _common(
         [
-            member.question.quantities[row[column]].unit
-            for member, row in zip(members, holds, strict=True)
+            question.quantities[row[column]].unit
+            for question, row in zip(questions, holds, strict=True)
             if row[column] >= 0
         ]
     )
 
 
-def _units_of_lists(
-    units: tuple[Unit | None, ...], widths: dict[int, int], first: dict[int, int]
-) -> tuple[Unit | None, ...]:
-    """In "1.2, 1.3 and 1.4 mm" the unit is that of all values."""
-    out = list(units)
-    for token, width in widths.items():
-        part = slice(first[token], first[token] + width)
-        shared = _common(out[part])
-        out[part] = [unit or shared for unit in out[part]]
-    return tuple(out)
-
-
 def _arrays(
-    members: Sequence[Worded], holds: Sequence[Sequence[int]], units: Sequence[Unit | None]
+    questions: Sequence[Question], holds: Sequence[Sequence[int]], units: Sequence[Unit | None]
 ) -> tuple[Floats, NDArray[np.int64]]:
-    values = np.full((len(members), len(units)), np.nan)
-    figures = np.zeros((len(members), len(units)), dtype=np.int64)
-    for row, (member, held) in enumerate(zip(members, holds, strict=True)):
+    values = np.full((len(questions), len(units)), np.nan)
+    figures = np.zeros((len(questions), len(units)), dtype=np.int64)
+    for row, (question, held) in enumerate(zip(questions, holds, strict=True)):
         for column, position in enumerate(held):
             if position < 0:
                 continue
-            quantity = member.question.quantities[position]
+            quantity = question.quantities[position]
             unit = quantity.unit or units[column]
             common = units[column]
             if unit is not None and common is not None and unit.dimension != common.dimension:
@@ -146,11 +155,11 @@ def _arrays(
     return values, figures
 
 
-def _keys(members: Sequence[Worded], key_unit: Unit | None) -> Floats:
-    keys = np.full(len(members), np.nan)
-    for row, member in enumerate(members):
-        unit = member.question.unit or key_unit
-        keys[row] = member.question.key if unit is None else unit.to_si(member.question.key)
+def _keys(questions: Sequence[Question], key_unit: Unit | None) -> Floats:
+    keys = np.full(len(questions), np.nan)
+    for row, question in enumerate(questions):
+        unit = question.unit or key_unit
+        keys[row] = question.key if unit is None else unit.to_si(question.key)
     return keys
 
 

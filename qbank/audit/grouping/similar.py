@@ -30,7 +30,7 @@ def clusters(wordings: Sequence[tuple[str, ...]]) -> list[int]:
 
     Clusters are numbered by their first member. Cost: about linear in the number of words.
     """
-    features = [_features(tokens) for tokens in wordings]
+    bags = [features(tokens) for tokens in wordings]
     parent = list(range(len(wordings)))
 
     def root(at: int) -> int:
@@ -39,7 +39,7 @@ def clusters(wordings: Sequence[tuple[str, ...]]) -> list[int]:
             at = parent[at]
         return at
 
-    for members in _buckets(features):
+    for members in _buckets(bags):
         left = list(dict.fromkeys(members))
         for _ in range(_LEADERS):
             if len(left) < 2:
@@ -49,7 +49,7 @@ def clusters(wordings: Sequence[tuple[str, ...]]) -> list[int]:
                 one, two = root(leader), root(other)
                 if one == two:
                     continue
-                if similarity(features[leader], features[other]) >= ALIKE:
+                if similarity(bags[leader], bags[other]) >= ALIKE:
                     parent[max(one, two)] = min(one, two)
                 else:
                     rest.append(other)
@@ -66,18 +66,19 @@ def similarity(one: Counter[str], two: Counter[str]) -> float:
     return 2 * common / total if total else 1.0
 
 
-def _features(tokens: tuple[str, ...]) -> Counter[str]:
+def features(tokens: tuple[str, ...]) -> Counter[str]:
+    """Words and pairs of neighbouring words, each with its count."""
     plain = [SLOT if token == RUN else token for token in tokens]
     words = [token for token in plain if token != SLOT]
     return Counter([*words, *(f"{a} {b}" for a, b in pairwise(plain))])
 
 
-def _buckets(features: Sequence[Counter[str]]) -> list[list[int]]:
+def _buckets(bags: Sequence[Counter[str]]) -> list[list[int]]:
     """Wordings that meet in a band of their signatures, each bucket in order."""
     ids: dict[str, int] = {}
     flat: list[int] = []
     starts: list[int] = []
-    for counter in features:
+    for counter in bags:
         starts.append(len(flat))
         flat.extend(ids.setdefault(key, len(ids)) for key in counter)
         if not counter:

@@ -201,7 +201,7 @@ def _judge(
         rival = _rival(part, fit, rivals)
         if rival is not None:
             return _ambiguous(fit, rival)
-        return Decision(fit, min(1.0, 10.0**log10), _CERTAIN if log10 < -9 else 0.95)  # noqa: PLR2004
+        return Decision(fit, min(1.0, 10.0**log10), _CERTAIN if log10 < -9 else 0.95)
     if count <= FEW:
         return _by_text(bundle, part, fit, rivals, found, agreeing)
     return None

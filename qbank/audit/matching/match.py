@@ -6,6 +6,7 @@ import math
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from difflib import SequenceMatcher
+from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,13 +21,14 @@ from qbank.audit.matching.sentences import says
 from qbank.audit.question import Floats, Group
 from qbank.audit.resolving import Resolver, resolver_of
 from qbank.audit.verdict import Assignment, Level
-from qbank.errors import QbankError
-from qbank.expressions.units import Unit
+from qbank.errors import ExpressionError, QbankError
+from qbank.expressions.units import Unit, parse_unit
 from qbank.family.model import Family
 
 _ODD = (
     0.6  # of the confidence, where a row that disagrees is worded otherwise than those that agree
 )
+_PREFIXES = "kcmMµdGn"
 _LIKE = 0.85  # of equal letters: a slip of the pen
 
 
@@ -87,11 +89,21 @@ def _result(bundle: Bundle, part: Part, decision: Decision) -> MatchedGroup | Un
 
 
 def _unit(fit: Fit) -> Unit:
-    unit = fit.candidate.resolver.family.find[fit.unknown].unit
-    if math.isclose(fit.factor, unit.factor):
-        return unit
-    ratio = fit.factor / unit.factor
-    return Unit(f"{ratio:g} {unit.text}".strip(), unit.dimension, fit.factor, unit.offset)
+    """The unit of keys that have none: the family's, or one that differs by a power of ten."""
+    own = fit.candidate.resolver.family.find[fit.unknown].unit
+    if math.isclose(fit.factor, own.factor):
+        return own
+    bare = [own.text, own.text[1:]]  # with and without its prefix
+    texts = ["%", "1", *(prefix + text for prefix in ("", *_PREFIXES) for text in bare if text)]
+    for text in texts:
+        try:
+            unit = parse_unit(text)
+        except ExpressionError:
+            continue
+        if unit.dimension == own.dimension and math.isclose(unit.factor, fit.factor):
+            return unit
+    factor = Fraction(fit.factor).limit_denominator(10**12)
+    return Unit(f"{fit.factor:g} {own.dimension}".strip(), own.dimension, fit.factor, exact=factor)
 
 
 def _values(bundle: Bundle, part: Part, fit: Fit) -> dict[str, Floats]:
@@ -177,6 +189,6 @@ def _worded_otherwise(group: Group, agreeing: NDArray[np.bool_]) -> NDArray[np.b
 
 
 def _slip(one: str, two: str) -> bool:
-    if min(len(one), len(two)) < 4 or one[0] != two[0]:  # noqa: PLR2004
+    if min(len(one), len(two)) < 4 or one[0] != two[0]:
         return False
     return SequenceMatcher(None, one, two, autojunk=False).ratio() >= _LIKE

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from qbank.audit.matching.bundles import ANGLE, BARE, Bundle, Kind, kind
+from qbank.audit.matching.bundles import BARE, Bundle, Kind, kind
 from qbank.audit.matching.words import vocabulary
+from qbank.audit.question import Floats
 from qbank.audit.resolving import Datum, Resolver
-from qbank.expressions.units import DIMENSIONLESS, Unit
+from qbank.expressions.units import DIMENSIONLESS
 from qbank.family.model import Family, Grid, Listed
 
 MOST = 800  # assignments tried of one family and set of givens: six of one kind in any order
@@ -72,7 +73,7 @@ def _options(
     bundle: Bundle, family: Family, datum: Datum, data: Mapping[str, Datum]
 ) -> list[tuple[Columns, float]]:
     """The columns a given may stand in, each with its worth."""
-    wanted = kind_of_given(datum.unit)
+    wanted = kind(datum.unit)
     own = vocabulary(family)
     candidates: list[Columns]
     if datum.listed:
@@ -83,7 +84,7 @@ def _options(
         rivals = [
             other
             for other in data.values()
-            if other.fixed is None and not other.listed and kind_of_given(other.unit) == wanted
+            if other.fixed is None and not other.listed and kind(other.unit) == wanted
         ]
         if datum.fixed is not None:
             candidates = _near_constant(bundle, datum.fixed, candidates)
@@ -101,11 +102,6 @@ def _options(
             worth += 1.0
         found.append((columns, worth))
     return found
-
-
-def kind_of_given(unit: Unit) -> Kind:
-    """What a given is; pure numbers and percentages have no dimension."""
-    return kind(unit)
 
 
 def fits(found: Kind, wanted: Kind) -> bool:
@@ -149,11 +145,11 @@ def _plausible(bundle: Bundle, column: int, family: Family, datum: Datum) -> flo
     return float(max(0.0, 1.0 - off))
 
 
-def si(bundle: Bundle, column: int, datum: Datum) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def si(bundle: Bundle, column: int, datum: Datum) -> Floats:
     """The numbers of a column as values of a given, SI; bare ones are in the family's unit."""
     numbers = bundle.values[:, column]
     bare = bundle.kinds[column] == BARE and datum.unit.text
-    return datum.unit.to_si(numbers) if bare else numbers  # type: ignore[return-value]
+    return datum.unit.to_si(numbers) if bare else numbers
 
 
 def named(bundle: Bundle, resolver: Resolver, reading: Reading) -> int:
@@ -166,12 +162,12 @@ def named(bundle: Bundle, resolver: Resolver, reading: Reading) -> int:
     data = {**resolver.scalars, **resolver.lists}
     count = 0
     for name, columns in reading.columns.items():
-        wanted = kind_of_given(data[name].unit)
+        wanted = kind(data[name].unit)
         alike = [c for c, found in enumerate(bundle.kinds) if fits(found, wanted)]
         others = [
             other
             for other, datum in data.items()
-            if other != name and datum.fixed is None and kind_of_given(datum.unit) == wanted
+            if other != name and datum.fixed is None and kind(datum.unit) == wanted
         ]
         if not others and (len(alike) == 1 or len(columns) > 1) and wanted != DIMENSIONLESS:
             count += 1
@@ -189,6 +185,3 @@ def named(bundle: Bundle, resolver: Resolver, reading: Reading) -> int:
         )
         count += mine >= _STRONG and mine > rival and mine > elsewhere
     return count
-
-
-__all__ = ["ANGLE", "MOST", "Reading", "fits", "kind_of_given", "named", "readings", "si"]

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from qbank.audit.constants import other_values
 from qbank.audit.matching.agreement import LOOSE_SHARE
 from qbank.audit.matching.bundles import BARE, Bundle, Part, kind
-from qbank.audit.matching.readings import Reading, fits, kind_of_given, readings, si
+from qbank.audit.matching.readings import Reading, fits, readings, si
 from qbank.audit.question import Floats
 from qbank.audit.resolving import Resolver
 from qbank.expressions.units import Unit
@@ -59,7 +59,7 @@ def compatible(part: Part, resolver: Resolver) -> list[tuple[str, float]]:
         own = part.group.key_unit
         if own is None:
             found += [(name, unknown.unit.factor * factor) for factor in _factors(unknown.unit)]
-        elif fits(kind(own), kind_of_given(unknown.unit)) or kind(own) == kind(unknown.unit):
+        elif fits(kind(own), kind(unknown.unit)):
             found.append((name, 1.0))
     return found
 
@@ -148,9 +148,9 @@ def solve(
                 read[name, columns] = columns_of(bundle, resolver, name, columns)[rows]
             blocks.append(read[name, columns])
         if name in resolver.lists:
-            width = max(block.shape[1] for block in blocks)
+            width = max(block.shape[-1] for block in blocks)
             blocks = [
-                np.pad(block, ((0, 0), (0, width - block.shape[1])), constant_values=math.nan)
+                np.pad(block, ((0, 0), (0, width - block.shape[-1])), constant_values=math.nan)
                 for block in blocks
             ]
         values[name] = np.concatenate(blocks)

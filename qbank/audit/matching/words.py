@@ -7,7 +7,7 @@ import re
 from collections import OrderedDict
 from dataclasses import dataclass
 
-from qbank.family.model import ChooseValue, Enter, Family
+from qbank.family.model import ChooseValue, Enter, Family, Given, Unknown
 
 _TOKEN = re.compile(r"\{(\d+)\}|([^\W\d_][^\W_]*(?:_[^\W_]+)*)|([.?!;:])")
 _STOP = frozenset(
@@ -151,7 +151,7 @@ def vocabulary(family: Family) -> Vocabulary:
 
 
 def _vocabulary(family: Family) -> Vocabulary:
-    quantities = {**family.given, **family.find}
+    quantities: dict[str, Given | Unknown] = {**family.given, **family.find}
     prose = [family.title, family.subject.replace("/", " ").replace("-", " ")]
     prose += [quantity.meaning for quantity in quantities.values()]
     prose += [let.meaning for let in family.let.values()]
