@@ -8,6 +8,7 @@ import secrets
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,7 @@ from qbank.errors import OutputError
 if TYPE_CHECKING:
     from qbank.audit.correction.changes import CorrectionReport
     from qbank.audit.verdict import Audit
+    from qbank.item import Item
 
 _ENDINGS = (".html", ".csv", ".json")
 
@@ -91,11 +93,14 @@ def check_command(
     \b
     Example:  qbank check midterm.zip --report findings.html --corrected midterm-mended.zip
     """
+    from qbank.audit.correction.copying import ensure_apart
     from qbank.audit.correction.correcting import correct_bank
     from qbank.audit.report.worst import count
 
     roles = _roles(columns)
     _ensure_writable(bank, [*reports, *filter(None, (save_binding,))])
+    if corrected is not None:
+        ensure_apart(bank, corrected)
     for report in reports:
         if report.suffix.lower() not in _ENDINGS:
             raise click.UsageError(
@@ -103,7 +108,9 @@ def check_command(
             )
     with _progress() as advance:
         audit = _check(bank, families, bind, roles, advance)
-    correction = None if corrected is None else correct_bank(bank, audit, corrected)
+    correction = None
+    if corrected is not None:
+        correction = correct_bank(bank, audit, corrected, read=partial(_read, columns=roles))
     for report in reports:
         _write(report, _report(audit, report.suffix.lower()))
     if save_binding is not None:
@@ -131,6 +138,15 @@ def _check(
     from qbank.audit.check import check_bank
 
     return check_bank(bank, families=families, bindings=bind, columns=columns, progress=advance)
+
+
+def _read(bank: Path, columns: Mapping[str, str] | None) -> Iterator[Item]:
+    """The items of a bank as the check reads them."""
+    from qbank.formats.foreign.bank import open_bank
+
+    with open_bank(bank, columns=columns) as opened:
+        for read in opened:
+            yield read.item
 
 
 def _roles(columns: tuple[str, ...]) -> dict[str, str] | None:
