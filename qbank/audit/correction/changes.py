@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -89,7 +91,35 @@ class CorrectionReport:
         }
 
 
-def apply(data: bytes, edits: Sequence[Edit]) -> bytes:
+class Edits:
+    """Edits of one member, in the order of their places."""
+
+    def __init__(self) -> None:
+        self._starts: list[int] = []
+        self._edits: list[Edit] = []
+
+    def __iter__(self) -> Iterator[Edit]:
+        return iter(self._edits)
+
+    def add(self, edits: Sequence[Edit]) -> None:
+        """Add all of them. Raises LeftAlone, with none added, where two edits share a place."""
+        ordered = sorted(edits, key=lambda edit: edit.start)
+        clash = any(b.start < a.end for a, b in pairwise(ordered))
+        for edit in ordered:
+            at = bisect_right(self._starts, edit.start)
+            before = self._edits[at - 1 : at] if at else []
+            after = self._edits[at : at + 1]
+            clash = clash or any(other.end > edit.start for other in before)
+            clash = clash or any(other.start < edit.end for other in after)
+        if clash:
+            raise LeftAlone("one place states two keys")
+        for edit in ordered:
+            at = bisect_right(self._starts, edit.start)
+            self._starts.insert(at, edit.start)
+            self._edits.insert(at, edit)
+
+
+def apply(data: bytes, edits: Iterable[Edit]) -> bytes:
     """The bytes with all edits made. Raises LeftAlone where two of them overlap."""
     ordered = sorted(edits, key=lambda edit: edit.start)
     pieces: list[bytes] = []

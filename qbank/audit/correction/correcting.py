@@ -8,11 +8,18 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import partial
-from itertools import pairwise
 from pathlib import Path
 
 from qbank.audit.correction import asi_keys, line_keys, qti_keys, table_keys
-from qbank.audit.correction.changes import Change, CorrectionReport, Edit, Left, LeftAlone, apply
+from qbank.audit.correction.changes import (
+    Change,
+    CorrectionReport,
+    Edit,
+    Edits,
+    Left,
+    LeftAlone,
+    apply,
+)
 from qbank.audit.correction.copying import copied, ensure_apart, is_package
 from qbank.audit.correction.plans import Plan
 from qbank.audit.correction.proving import ensure_only_keys_changed, grades_alike
@@ -25,6 +32,8 @@ from qbank.formats.validate import format_of
 from qbank.item import Item
 
 MAX_DOCUMENT = 1 << 28  # bytes of one member; larger ones are left as they are
+_NAMED_IN_XML = re.compile(rb"\bident(?:ifier)?\s*=\s*[\"']([^\"']*)")
+_NAMED_IN_JSON = re.compile(rb'"identifier"\s*:\s*"([^"]*)"')
 _TOLD = ("modalFeedback", "itemfeedback", "feedbackBlock", "feedbackInline", "solution")
 
 ReadBank = Callable[[Path], Iterable[Item]]
@@ -93,10 +102,10 @@ def _members(path: Path) -> Iterator[Iterator[tuple[str, int, Load]]]:
 
 @dataclass(slots=True)
 class _Place:
-    """Where an item stands: its member, and how many line feeds come before it."""
+    """Where an item stands: its member and its position in that."""
 
     member: str
-    line: int
+    start: int
     plan: Callable[[Judgement], _Planned]
 
 
@@ -142,7 +151,14 @@ class _Correction:
         elif ending in ("jsonl", "ndjson"):
             self._lines(name, load())
 
+    def _may_hold(self, names: re.Pattern[bytes], data: bytes) -> bool:
+        """Whether a wanted identifier stands there, so that it is worth reading."""
+        found = (match[1].decode(errors="replace") for match in names.finditer(data))
+        return any(name in self._wanted for name in found)
+
     def _document(self, name: str, data: bytes) -> None:
+        if not self._may_hold(_NAMED_IN_XML, data):
+            return
         try:
             found = read_elements(data, self._is_wanted)
         except NotEditable as fault:
@@ -170,7 +186,7 @@ class _Correction:
 
     def _lines(self, name: str, data: bytes) -> None:
         for start, line in line_keys.iter_lines(data):
-            if not any(item.encode() in line for item in self._wanted):
+            if not self._may_hold(_NAMED_IN_JSON, line):
                 continue
             try:
                 named = line_keys.read_value(line.decode("utf-8")).fields.get("identifier")
@@ -184,12 +200,11 @@ class _Correction:
         self, name: str, data: bytes, item: str, start: int, plan: Callable[[Judgement], _Planned]
     ) -> None:
         self._data[name] = data
-        line = data.count(b"\n", 0, start) + 1
-        self._places[item].append(_Place(name, line, plan))
+        self._places[item].append(_Place(name, start, plan))
 
     def finish(self) -> None:
         """Plan every key in the order of the bank, and write the members anew."""
-        edits: dict[str, list[Edit]] = defaultdict(list)
+        edits: dict[str, Edits] = defaultdict(Edits)
         done: set[tuple[str, str]] = set()
         for judgement in self.audit.judgements:
             key = (judgement.item, judgement.part)
@@ -199,21 +214,21 @@ class _Correction:
             try:
                 self._ensure_one_verdict(judgement)
                 planned = self._place(judgement).plan(judgement)
-                both = [*edits[planned.member], *planned.edits]
-                _ensure_disjoint(both)
+                edits[planned.member].add(planned.edits)
             except LeftAlone as why:
                 self.left.append(Left(judgement.item, judgement.part, str(why)))
                 continue
-            edits[planned.member] = both
             self.changes.append(planned.change)
-        for member, gathered in edits.items():
-            if gathered:
-                self.replaced[member] = apply(self._data[member], gathered)
+        for member in {change.member for change in self.changes}:
+            self.replaced[member] = apply(self._data[member], edits[member])
 
     def _ensure_one_verdict(self, judgement: Judgement) -> None:
         same = [j for j in self._wanted[judgement.item] if j.part == judgement.part]
         if len({(j.expected, j.correct) for j in same}) > 1:
             raise LeftAlone("two judgements say different things of it")
+
+    def _line(self, place: _Place) -> int:
+        return self._data[place.member].count(b"\n", 0, place.start) + 1
 
     def _place(self, judgement: Judgement) -> _Place:
         places = self._places.get(judgement.item, [])
@@ -221,7 +236,7 @@ class _Correction:
             file = judgement.place.file
             places = [p for p in places if file == p.member or file.endswith("/" + p.member)]
         if len(places) > 1:
-            places = [place for place in places if place.line == judgement.place.line]
+            places = [place for place in places if self._line(place) == judgement.place.line]
         if len(places) == 1:
             return places[0]
         if judgement.item in self._refused:
@@ -229,12 +244,6 @@ class _Correction:
         if self._places.get(judgement.item):
             raise LeftAlone("several items of the bank have its identifier")
         raise LeftAlone("its item was not found as a document or row that can be rewritten")
-
-
-def _ensure_disjoint(edits: list[Edit]) -> None:
-    ordered = sorted(edits, key=lambda edit: edit.start)
-    if any(b.start < a.end for a, b in pairwise(ordered)):
-        raise LeftAlone("one place states two keys")
 
 
 # ---------------------------------------------------------------------------- documents

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -70,6 +71,7 @@ def iter_rows(text: str, delimiter: str = ",") -> Iterator[tuple[Cell, ...]]:
     Raises LeftAlone for a quote that is never closed.
     """
     at, size = (1 if text.startswith(_BOM) else 0), len(text)
+    mark = re.compile(f"[{re.escape(delimiter)}\r\n]")
     cells: list[Cell] = []
     while at < size or cells:
         if at < size and text[at] == '"':
@@ -88,8 +90,8 @@ def iter_rows(text: str, delimiter: str = ",") -> Iterator[tuple[Cell, ...]]:
             cells.append(Cell("".join(pieces), start, at, True))
         else:
             start = at
-            while at < size and text[at] not in (delimiter, "\r", "\n"):
-                at += 1
+            stop_at = mark.search(text, at)
+            at = stop_at.start() if stop_at else size
             cells.append(Cell(text[start:at], start, at, False))
         if at < size and text[at] == delimiter:
             at += 1
