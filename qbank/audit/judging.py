@@ -30,6 +30,8 @@ from qbank.solving.solver import STATUS_WORDS
 
 ONE_OFF = 0.005  # of the answer: a last digit one off is no more than this, or it is a mistake
 HONEST = 0.01  # of the answer: as much as rounded working is believed to do unexplained
+SOME_OFF = 2.5  # last digits that unexplained rounding may make, or of the answer:
+A_THOUSANDTH = 0.001
 PLACES_OFF = 1.0 + 1e-6  # last digits that a key may be off where the bank accepts the answer
 _MOST_LISTED = 6  # values of a data list that are told
 _MOST_LAWS = 3
@@ -222,6 +224,7 @@ def _honest(work: Work) -> list[_Row | None]:
         size = np.abs(work.answer)
         one_off = (off <= work.keys.unit * PLACES_OFF) & (off <= ONE_OFF * size)
         slack = off <= np.minimum(work.slack, ONE_OFF * size) + 0.5 * work.keys.unit
+        slack &= off <= np.maximum(SOME_OFF * work.keys.unit, A_THOUSANDTH * size)
         slack &= off <= ONE_OFF * size
     for row in np.flatnonzero(one_off | slack).tolist():
         said = (

@@ -4,7 +4,8 @@ The worked path of a family says what is written down on the way. Each such numb
 number that appears within a formula (a sine, a logarithm, a reciprocal, a product), may have been
 rounded, or cut, before it was carried on: the same way at all steps, or at one step alone. What
 is tried is kept small, and a key must be met to every digit written, because a search that is
-free enough reaches any number.
+free enough reaches any number. Whoever cuts digits off keeps one more than the key has; whoever
+rounds may keep fewer, but three where the key has three or more.
 """
 
 from __future__ import annotations
@@ -305,7 +306,8 @@ def _explained(work: Work, path: Path) -> list[str]:
     for way, stages, places, where in _trials(path):
         if not open_rows.any():
             break
-        values = work.shown(path.run(truth, n, way, least, stages=stages, places=places))
+        need = np.maximum(least, figures + 1.0) if way.cut else least
+        values = work.shown(path.run(truth, n, way, need, stages=stages, places=places))
         met = open_rows & keys.matches(values)
         for row in np.flatnonzero(met).tolist():
             says[row] = f"{where} {way}"

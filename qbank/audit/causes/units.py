@@ -27,13 +27,22 @@ _PAIRS = (
     ("H", "mH"), ("mol/L", "mol/m^3"), ("kg/m^3", "g/cm^3"), ("kg/mol", "g/mol"),
     ("J/(kg K)", "kJ/(kg K)"), ("J/(kg K)", "J/(g K)"), ("J/kg", "kJ/kg"), ("J/mol", "kJ/mol"),
     ("N/m", "N/cm"), ("N/m", "kN/m"), ("T", "mT"), ("C", "µC"), ("C", "nC"), ("Hz", "kHz"),
-    ("rad/s", "Hz"), ("L/s", "m^3/s"), ("L/min", "m^3/s"),
+    ("rad/s", "Hz"), ("rad/s", "°/s"), ("rad/s^2", "°/s^2"), ("min", "yr"), ("d", "yr"),
+    ("L/s", "m^3/s"), ("L/min", "m^3/s"),
 )  # fmt: skip
 _CELSIUS = parse_unit("°C")
 _FULL_TURN = 2 * math.pi
 
 
-_BOTH_WAYS = ("s", "m/s", "rad", "1", "Pa", "m^3")  # kinds converted by a factor one must recall
+_BOTH_WAYS = (
+    "s",
+    "m/s",
+    "rad/s",
+    "rad/s^2",
+    "1",
+    "Pa",
+    "m^3",
+)  # kinds converted by a factor one must recall
 _LIKE = 1e-9
 _LEAST, _LARGEST = 1e-4, 1e7  # a number further off leaves no trace of what it was
 _TRACE = 2e-3  # so small, a quantity might as well be left out, which is likelier
