@@ -31,9 +31,13 @@ from qbank.item import (
     Display,
     Inline,
     Item,
+    Matching,
     Math,
     NumberEntry,
+    Option,
+    Ordering,
     Paragraph,
+    Part,
     Pool,
     Table,
 )
@@ -245,9 +249,7 @@ def _unsaid(item: Item, target: Capabilities) -> list[str]:
     """What the item says and the target has no words for, by kind."""
     numbers = [part for part in item.parts if isinstance(part, NumberEntry)]
     told = [wrong.feedback for part in numbers for wrong in part.wrong_values]
-    for part in item.parts:
-        if isinstance(part, Choice):
-            told.extend(option.feedback for option in part.options)
+    told.extend(option.feedback for part in item.parts for option in _options(part))
     found = {
         "tolerance": not target.tolerance and bool(numbers),
         "several_parts": not target.several_parts and len(item.parts) > 1,
@@ -256,6 +258,17 @@ def _unsaid(item: Item, target: Capabilities) -> list[str]:
         "mathml": not target.mathml and _has_math(item),
     }
     return [kind for kind, lost in found.items() if lost]
+
+
+def _options(part: Part) -> tuple[Option, ...]:
+    match part:
+        case Choice():
+            return part.options
+        case Ordering():
+            return part.entries
+        case Matching():
+            return part.sources + part.targets
+    return ()
 
 
 def _has_math(item: Item) -> bool:
@@ -270,8 +283,7 @@ def _has_math(item: Item) -> bool:
                 runs.extend(chain(block.header, *block.rows))
     for part in item.parts:
         runs.append(part.prompt)
-        if isinstance(part, Choice):
-            runs.extend(option.content for option in part.options)
+        runs.extend(option.content for option in _options(part))
     return any(isinstance(piece, Math) for run in runs for piece in run)
 
 

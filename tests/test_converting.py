@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import tracemalloc
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -13,6 +14,7 @@ import pytest
 import qbank
 from qbank.converting import convert
 from qbank.errors import OutputError, QbankError
+from qbank.formats import archive
 from qbank.formats.comparing import differing_fields
 from qbank.formats.dialects import DIALECTS
 from qbank.formats.jsonl_readback import read_info
@@ -225,3 +227,26 @@ def test_the_report_is_json(sample, tmp_path):
     assert told["source"]["items"] == 5
     assert told["lossless"] is False
     assert {u["kind"]: u["count"] for u in told["unsaid"]}["several_parts"] == 3
+
+
+def test_memory_does_not_grow_with_the_count(tmp_path, monkeypatch):
+    """Each pass drops an item when it is through; what stays is a hash of each name. An item is
+    4 kB as JSON and more as objects."""
+
+    monkeypatch.setattr(archive, "CHUNK", 1 << 12)  # the file is copied in pieces of a megabyte
+
+    def peak(count: int) -> int:
+        info = BankInfo("w", "W", "en", (Pool("quay-winch", "W", count, 5),))
+        path = tmp_path / f"{count}.jsonl"
+        write_bank(info, map(winch, range(count)), path, "jsonl")
+        tracemalloc.reset_peak()
+        convert(path, "jsonl", tmp_path / "out")
+        return tracemalloc.get_traced_memory()[1]
+
+    tracemalloc.start()
+    try:
+        peak(40)  # fills the caches
+        few, many = peak(40), peak(100)
+    finally:
+        tracemalloc.stop()
+    assert (many - few) / 60 < 700
