@@ -156,7 +156,7 @@ def iter_items(package: Package) -> Iterator[Item]:
     at = {name: n for n, name in enumerate(next(rows, []))}
     for cells in rows:
         try:
-            yield _item(at, cells, package.read)
+            yield item_of_row(at, cells, package.read)
         except (KeyError, IndexError, ValueError, etree.XMLSyntaxError) as fault:
             raise QbankError(
                 f"cannot read a row of '{package.path}': {fault}",
@@ -192,7 +192,9 @@ def _rows(package: Package) -> Iterator[list[str]]:
 # ---------------------------------------------------------------------------- items
 
 
-def _item(at: dict[str, int], cells: list[str], read: Callable[[str], bytes]) -> Item:
+def item_of_row(at: dict[str, int], cells: list[str], read: Callable[[str], bytes]) -> Item:
+    """The item of a row of our own table, `at` being the place of each column by its name."""
+
     def get(name: str) -> str:
         return unguarded(cells[at[name]])
 
