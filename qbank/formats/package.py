@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import stat
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -15,20 +16,30 @@ from qbank.errors import QbankError
 MAX_MEMBERS = 2_000_000
 MAX_MEMBER_BYTES = 1 << 31  # the manifest of a large bank; single items have their own bound
 MAX_ITEM_BYTES = 16 << 20
+# What all members together may unpack to: this many times the bytes of the zip file, and a bit
+# that small files may have. Documents of markup shrink to a tenth; deflate reaches 1032 to 1.
+MAX_RATIO = 250
+FREE_BYTES = 64 << 20
 
 
 class Package:
     """A package to read: a zip file or a folder from anyone, within bounds.
 
-    Raises QbankError when it is neither, or holds a path that leaves it, too many members or a
-    member larger than 2 GB.
+    `links` names the symbolic links it holds; none is followed, and none is among `names`.
+
+    Raises QbankError when it is neither, or holds a path that leaves it, too many members, a
+    member larger than 2 GB, or members that unpack to far more than the file could honestly hold.
     """
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self._zip: zipfile.ZipFile | None = None
+        self.links: list[str] = []
+        self._known: frozenset[str] | None = None
         if path.is_dir():
-            files = sorted(p for p in path.rglob("*") if p.is_file() and not p.is_symlink())
+            found = sorted(path.rglob("*"))
+            self.links = [p.relative_to(path).as_posix() for p in found if p.is_symlink()]
+            files = [p for p in found if not p.is_symlink() and p.is_file()]
             self.names = [p.relative_to(path).as_posix() for p in files[: MAX_MEMBERS + 1]]
         else:
             try:
@@ -39,7 +50,9 @@ class Package:
                     f"cannot read the package '{path}': {said}",
                     hint="expected a zip file or the folder it was unpacked to",
                 ) from fault
-            self.names = [e.filename for e in self._zip.infolist() if not e.is_dir()]
+            entries = self._zip.infolist()
+            self.links = [e.filename for e in entries if stat.S_ISLNK(e.external_attr >> 16)]
+            self.names = [e.filename for e in entries if not e.is_dir()]
         try:
             self._ensure_bounds()
         except QbankError:
@@ -60,6 +73,12 @@ class Package:
     def close(self) -> None:
         if self._zip is not None:
             self._zip.close()
+
+    def holds(self, name: str) -> bool:
+        """Whether there is a member of that name."""
+        if self._known is None:
+            self._known = frozenset(self.names)
+        return name in self._known
 
     def size(self, name: str) -> int:
         """The number of bytes of a member, as the package says."""
@@ -113,3 +132,55 @@ class Package:
                 )
             if self.size(name) > MAX_MEMBER_BYTES:
                 raise QbankError(f"'{name}' in '{self.path}' has more than 2 GB")
+        if self._zip is not None:
+            self._ensure_honest(self._zip.infolist())
+
+    def _ensure_honest(self, entries: list[zipfile.ZipInfo]) -> None:
+        """Refuse a zip bomb by what it declares; the zip reader never inflates more than that."""
+        held = self.path.stat().st_size
+        inflated = sum(entry.file_size for entry in entries)
+        packed = sum(entry.compress_size for entry in entries)
+        if inflated > MAX_RATIO * held + FREE_BYTES or packed > held:
+            raise QbankError(
+                f"'{self.path}' has {held} bytes and says it unpacks to {inflated}",
+                hint="no honest package shrinks so far or holds members within each other",
+            )
+
+
+class LooseFile(Package):
+    """A single document outside any package, with the files that lie beside it.
+
+    `names` holds the document alone. Files beside it are read when they are asked for; what lies
+    outside its folder, or is reached through a symbolic link, is not.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path.parent
+        self._zip = None
+        self.links = []
+        self.names = [path.name]
+
+    def holds(self, name: str) -> bool:
+        """Whether a file of that name lies within the document's folder."""
+        parts = name.split("/")
+        if not name or name.startswith("/") or "\\" in name or ".." in parts or "\0" in name:
+            return False
+        path = self.path
+        for part in parts:
+            path = path / part
+            if path.is_symlink():
+                return False
+        return path.is_file()
+
+    def size(self, name: str) -> int:
+        return super().size(self._checked(name))
+
+    @contextmanager
+    def open(self, name: str) -> Iterator[IO[bytes]]:
+        with super().open(self._checked(name)) as stream:
+            yield stream
+
+    def _checked(self, name: str) -> str:
+        if not self.holds(name):
+            raise QbankError(f"there is no file '{name}' beside the document in '{self.path}'")
+        return name

@@ -1,0 +1,1 @@
+"""Reading packages made by others: tolerant, bounded, and silent about nothing."""
