@@ -21,6 +21,7 @@ from qbank.audit.correction.changes import (
     apply,
 )
 from qbank.audit.correction.copying import copied, ensure_apart, is_package
+from qbank.audit.correction.foreign_tables import ForeignTable, ReadTable
 from qbank.audit.correction.plans import Plan
 from qbank.audit.correction.proving import ensure_only_keys_changed, grades_alike
 from qbank.audit.correction.spans import Element, NotEditable, read_elements
@@ -40,13 +41,19 @@ ReadBank = Callable[[Path], Iterable[Item]]
 
 
 def correct_bank(
-    path: Path | str, audit: Audit, destination: Path | str, *, read: ReadBank | None = None
+    path: Path | str,
+    audit: Audit,
+    destination: Path | str,
+    *,
+    read: ReadBank | None = None,
+    table: ReadTable | None = None,
 ) -> CorrectionReport:
     """Copy a bank to `destination` with the keys replaced that `audit` proves wrong.
 
     Only judgements that are `proved` count. Of each, the bytes that state the key change, and
     those of the band around it; where that cannot be done with certainty the key is left and the
-    report says why. The copy is written beside its place, read back by `read` (the reader of the
+    report says why. `table` is how a table of foreign columns was read; without it only our
+    own are corrected. The copy is written beside its place, read back by `read` (that of the
     bank's format by default) and moved into place when exactly the listed keys differ.
 
     Raises OutputError where it cannot be written, QbankError where the bank cannot be read,
@@ -54,7 +61,7 @@ def correct_bank(
     """
     path, destination = Path(path), Path(destination)
     ensure_apart(path, destination)
-    correction = _Correction(path, audit)
+    correction = _Correction(path, audit, table)
     with _members(path) as members:
         for name, size, load in members:
             if size <= MAX_DOCUMENT:
@@ -124,6 +131,7 @@ class _Correction:
 
     path: Path
     audit: Audit
+    foreign: ReadTable | None
     changes: list[Change] = field(default_factory=list)
     left: list[Left] = field(default_factory=list)
     replaced: dict[str, bytes] = field(default_factory=dict)
@@ -178,11 +186,23 @@ class _Correction:
     def _table(self, name: str, data: bytes) -> None:
         table = table_keys.read_own_table(data)
         if table is None:
+            self._foreign_table(name, data)
             return
         for identifier, row in table.rows.items():
             if identifier in self._wanted:
                 start = row.start
                 self._keep(name, data, identifier, start, _Row(name, table, row))
+
+    def _foreign_table(self, name: str, data: bytes) -> None:
+        if self.foreign is None:
+            return
+        try:
+            table = ForeignTable(data, self.foreign)
+        except LeftAlone as why:
+            self._refused.update(dict.fromkeys(self._wanted, str(why)))
+            return
+        for item in self._wanted:
+            self._keep(name, data, item, 0, _Cells(name, table))
 
     def _lines(self, name: str, data: bytes) -> None:
         for start, line in line_keys.iter_lines(data):
@@ -334,6 +354,22 @@ class _Line:
             for edit in planned.edits
         ]
         return _Planned(self.member, moved, change)
+
+
+@dataclass(frozen=True, slots=True)
+class _Cells:
+    """Plans the keys of a table of foreign columns."""
+
+    member: str
+    table: ForeignTable
+
+    def __call__(self, judgement: Judgement) -> _Planned:
+        planned = self.table.plan(judgement)
+        change = Change(
+            judgement.item, judgement.part, self.member, planned.old, planned.new, planned.band,
+            _notes(judgement, planned.old, ()),
+        )  # fmt: skip
+        return _Planned(self.member, self.table.in_bytes(planned), change)
 
 
 _REREAD = "feedback stays with its option; read it again"

@@ -1,0 +1,115 @@
+"""Tables of anyone's making: the cell of the key and of its band, in any encoding and dialect."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import pytest
+
+from qbank.audit.correction.correcting import correct_bank
+from tests.audit.correction.test_foreign_documents import WRONG
+from tests.audit.correction.wrong import audit_of
+
+
+@dataclass
+class Dialect:
+    encoding: str = "utf-8"
+    delimiter: str = ","
+    escape: str = ""
+    skipped: int = 0
+
+
+@dataclass
+class Column:
+    at: int
+    role: str
+    mark: str = ""
+
+
+@dataclass
+class Read:
+    """How a table was read; the key of "ramp" stands in one cell."""
+
+    place: tuple[int, int]
+    dialect: Dialect
+    columns: tuple[Column, ...]
+
+    def key_cell(self, item: str, part: str) -> tuple[int, int] | None:
+        return self.place if (item, part) == ("ramp", "RESPONSE") else None
+
+
+KEY, LOW, HIGH = Column(1, "key"), Column(2, "low"), Column(3, "high")
+CASES = {
+    "semicolons, decimal commas, Windows-1252": (
+        "Frage;Antwort;von;bis\r\nWie groß? 12,5;12,5 m/s;12,1;12,9\r\nzwei;12,5;;\r\n",
+        Dialect("cp1252", ";"), (KEY, LOW, HIGH), {},
+        [("12,5 m/s;12,1;12,9", "7,25 m/s;6,85;7,65")],
+    ),
+    "a byte order mark of UTF-16": (
+        "q\tkey\nWie groß?\t 12.5 \n",
+        Dialect("utf-16", "\t"), (KEY,), {}, [("\t 12.5 \n", "\t 7.25 \n")],
+    ),
+    "a byte order mark of UTF-8 and a line that names the delimiter": (
+        'sep=;\nq;key\n"so; ""12.5""";"12.5"\n',
+        Dialect("utf-8-sig", ";", skipped=1), (KEY,), {}, [(';"12.5"', ';"7.25"')],
+    ),
+    "a comma comes into an unquoted cell": (
+        'q,key\nso,"12,5"\n', Dialect(), (KEY,), {}, [('"12,5"', '"7,25"')],
+    ),
+    "an apostrophe that guards": (
+        "q,key\nso,'-12.5 m/s\n", Dialect(), (KEY,),
+        {"states": "-12.5 m/s", "expected": "-7.25 m/s", "value": -7.25},
+        [("'-12.5 m/s", "'-7.25 m/s")],
+    ),
+    "a letter": (
+        "q,key\nso, C\n", Dialect(), (KEY,), {"correct": ("b",)}, [(" C\n", " B\n")],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_only_the_cells_of_the_key_change(tmp_path, name):
+    text, dialect, columns, given, pairs = CASES[name]
+    path = tmp_path / "bank.csv"
+    path.write_bytes(text.encode(dialect.encoding))
+    table = Read((1, 1), dialect, columns)
+    report = _correct(path, given, tmp_path, table)
+    assert report.left == []
+    expected = text
+    for old, new in pairs:
+        assert expected.count(old) == 1
+        expected = expected.replace(old, new)
+    assert (tmp_path / "m.csv").read_bytes() == expected.encode(dialect.encoding)
+
+
+def _correct(path, given, folder, table):
+    return correct_bank(path, audit_of(replace(WRONG, **given)), folder / "m.csv", table=table)
+
+
+@pytest.mark.parametrize(
+    ("text", "dialect", "place", "given", "why"),
+    [
+        ("q,key\nso,12.6\n", Dialect(), (1, 1), {}, "not the number that was judged"),
+        ("q,key\nso\n", Dialect(), (1, 1), {}, "not found in a cell"),
+        ("q,key\nso,12.5\n", Dialect(), (9, 1), {}, "not found in a cell"),
+        ("q,key\nso,12.5\n", Dialect(escape="\\"), (1, 1), {}, "escape sign"),
+        ("q,key\nso,12.5\n", Dialect("utf-16"), (1, 1), {}, "not written back|encoding"),
+        ("q,key,low,high\nso,12.5,12,\n", Dialect(), (1, 1), {}, "one bound only"),
+        ("q,key\nso,first\n", Dialect(), (1, 1), {"correct": ("b",)}, "by one letter"),
+        ('q,key\nso,"12.5\n', Dialect(), (1, 1), {}, "quote that is not closed"),
+    ],
+)  # fmt: skip
+def test_in_doubt_the_table_stays(tmp_path, text, dialect, place, given, why):
+    path = tmp_path / "bank.csv"
+    path.write_bytes(text.encode("utf-8"))
+    report = _correct(path, given, tmp_path, Read(place, dialect, (KEY, LOW, HIGH)))
+    assert report.changes == []
+    assert any(said in report.left[0].why for said in why.split("|"))
+    assert (tmp_path / "m.csv").read_bytes() == path.read_bytes()
+
+
+def test_a_table_that_nobody_read_stays(tmp_path):
+    path = tmp_path / "bank.csv"
+    path.write_text("q,key\nso,12.5\n")
+    report = _correct(path, {}, tmp_path, None)
+    assert "was not found" in report.left[0].why
