@@ -10,37 +10,22 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
-from itertools import chain
 from pathlib import Path
 
 from qbank.conversion_report import ConvertReport, LeftOut, Unsaid
 from qbank.errors import CheckFailed, OutputError, QbankError
-from qbank.formats.base import Capabilities, Format, as_ncname
+from qbank.formats.base import Format, as_ncname
 from qbank.formats.comparing import differing_fields
 from qbank.formats.jsonl_readback import read_info
 from qbank.formats.readback import read_items
 from qbank.formats.registry import find_format
 from qbank.formats.source import Loss, ReadItem
 from qbank.formats.trial import Trial
+from qbank.formats.unsaid import unsaid_kinds
 from qbank.formats.validate import format_of, open_package
 from qbank.formats.writing import write_bank
 from qbank.formats.xmltext import IDENTIFIER
-from qbank.item import (
-    BankInfo,
-    Choice,
-    Display,
-    Inline,
-    Item,
-    Matching,
-    Math,
-    NumberEntry,
-    Option,
-    Ordering,
-    Paragraph,
-    Part,
-    Pool,
-    Table,
-)
+from qbank.item import BankInfo, Item, Pool
 from qbank.making import make_folder
 from qbank.place import Place
 
@@ -168,7 +153,7 @@ def _survey(source: Path, columns: Path | None, target: Format) -> _Survey:
             if found.language == UNKNOWN_LANGUAGE:
                 found.language = item.language
             pools.count(pool, item)
-            kinds = _unsaid(item, target.capabilities)
+            kinds = unsaid_kinds(item, target.capabilities)
             if item.identifier != read.item.identifier:
                 kinds.append("identifier")
             for kind in kinds:
@@ -243,48 +228,6 @@ class _Pools:
 
 
 # ---------------------------------------------------------------------------- what is lost
-
-
-def _unsaid(item: Item, target: Capabilities) -> list[str]:
-    """What the item says and the target has no words for, by kind."""
-    numbers = [part for part in item.parts if isinstance(part, NumberEntry)]
-    told = [wrong.feedback for part in numbers for wrong in part.wrong_values]
-    told.extend(option.feedback for part in item.parts for option in _options(part))
-    found = {
-        "tolerance": not target.tolerance and bool(numbers),
-        "several_parts": not target.several_parts and len(item.parts) > 1,
-        "feedback": not target.feedback and any(told),
-        "hints": not target.hints and bool(item.hints),
-        "mathml": not target.mathml and _has_math(item),
-    }
-    return [kind for kind, lost in found.items() if lost]
-
-
-def _options(part: Part) -> tuple[Option, ...]:
-    match part:
-        case Choice():
-            return part.options
-        case Ordering():
-            return part.entries
-        case Matching():
-            return part.sources + part.targets
-    return ()
-
-
-def _has_math(item: Item) -> bool:
-    runs: list[tuple[Inline, ...]] = [*item.hints]
-    for block in (*item.stem, *item.solution):
-        match block:
-            case Display():
-                return True
-            case Paragraph():
-                runs.append(block.content)
-            case Table():
-                runs.extend(chain(block.header, *block.rows))
-    for part in item.parts:
-        runs.append(part.prompt)
-        runs.extend(option.content for option in _options(part))
-    return any(isinstance(piece, Math) for run in runs for piece in run)
 
 
 def _compare(survey: _Survey, columns: Path | None, written: Path) -> None:

@@ -3,12 +3,14 @@ one is said to be broken, with the name of its package."""
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from qbank.cli.main import exit_code_of
 from qbank.errors import QbankError
 from qbank.formats.readback import read_items
 from qbank.formats.registry import FORMATS, find_format, format_names
@@ -140,3 +142,14 @@ def test_help_looks_for_nothing_outside(site):
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     assert "Usage" in done.stdout
+
+
+def test_a_bank_is_converted_to_it_by_the_command(site, tmp_path, capsys):
+    install(site, "drum-lines", "drum_lines", GOOD, {"drum-lines": "drum_lines:Reversed"})
+    info, items = bank()
+    write_bank(info, items, tmp_path / "bank.jsonl", "jsonl")
+    arguments = ["--to", "drum-lines", "--out", str(tmp_path / "out"), "--json"]
+    code = exit_code_of(["convert", str(tmp_path / "bank.jsonl"), *arguments])
+    report = json.loads(capsys.readouterr().out)
+    assert report["package"]["format"] == "drum-lines"
+    assert (code, report["lossless"]) == (0, True)
