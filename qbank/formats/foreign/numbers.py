@@ -81,7 +81,7 @@ def number_part(
             element,
         )
     stated = keyed.stated
-    if stated and unit and not stated.endswith("%"):
+    if stated and unit and stated[-1].isdigit():
         stated = f"{stated} {unit}"
     kind, _, digits = precision.partition("-")
     count = int(digits) if digits.isdecimal() and len(digits) < 3 else None
