@@ -278,7 +278,8 @@ def test_arrhenius_by_a_straight_line(drawn):
 
 def test_arrhenius_end_points_of_a_printed_table(worked):
     """OpenStax Chemistry 2e, Example 12.13 (m68793), hydrogen iodide from 555 to 781 K: the end
-    points (rate constants from memory) give 185.42 kJ/mol. The book prints 180 from a graph with reciprocals of 3 figures."""
+    points (rate constants from memory) give 185.42 kJ/mol. The book prints 180, from a graph with
+    reciprocals of 3 figures."""
     one = worked(
         "arrhenius", k_1="3.52e-7 1/s", k_2="3.95e-2 1/s", T_1="555 K", T_2="781 K",
         R="8.3145 J/(mol K)",
