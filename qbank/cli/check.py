@@ -21,8 +21,10 @@ from qbank.errors import OutputError
 if TYPE_CHECKING:
     from qbank.audit.correction.changes import CorrectionReport
     from qbank.audit.verdict import Audit
+    from qbank.formats.tables.reading import TableReading
     from qbank.item import Item
 
+_TABLES = (".csv", ".tsv", ".txt")
 _ENDINGS = (".html", ".csv", ".json")
 
 
@@ -110,7 +112,9 @@ def check_command(
         audit = _check(bank, families, bind, roles, advance)
     correction = None
     if corrected is not None:
-        correction = correct_bank(bank, audit, corrected, read=partial(_read, columns=roles))
+        correction = correct_bank(
+            bank, audit, corrected, read=partial(_read, columns=roles), table=_table(bank, roles)
+        )
     for report in reports:
         _write(report, _report(audit, report.suffix.lower()))
     if save_binding is not None:
@@ -147,6 +151,15 @@ def _read(bank: Path, columns: Mapping[str, str] | None) -> Iterator[Item]:
     with open_bank(bank, columns=columns) as opened:
         for read in opened:
             yield read.item
+
+
+def _table(bank: Path, columns: Mapping[str, str] | None) -> TableReading | None:
+    """How a table was read, so that its cells are found again; None for any other bank."""
+    if bank.suffix.lower() not in _TABLES or not bank.is_file():
+        return None
+    from qbank.formats.tables.reading import read_table
+
+    return read_table(bank, columns)
 
 
 def _roles(columns: tuple[str, ...]) -> dict[str, str] | None:

@@ -155,7 +155,7 @@ def test_a_corrected_copy(check, tmp_path, monkeypatch):
 
     real = correcting.correct_bank
     monkeypatch.setattr(
-        correcting, "correct_bank", lambda path, audit, to, read: real(path, audit, to)
+        correcting, "correct_bank", lambda path, audit, to, read, table: real(path, audit, to)
     )
     code, out, _ = check(audit_of(WRONG), str(bank), "--corrected", tmp_path / "mended.xml")
     assert code == 1

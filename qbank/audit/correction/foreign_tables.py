@@ -38,13 +38,14 @@ class TableColumn(Protocol):
 
 
 class ReadTable(Protocol):
-    """A table as it was read. `key_cell` gives the record, from 0, and the column of a key."""
+    """A table as it was read: see `qbank.formats.tables.reading`. `key_cell` gives the record, from
+    0, and the column of a key; it raises KeyError where no cell states it."""
 
     @property
     def dialect(self) -> TableDialect: ...
     @property
-    def columns(self) -> Sequence[TableColumn]: ...
-    def key_cell(self, item: str, part: str) -> tuple[int, int] | None: ...
+    def roles(self) -> Sequence[TableColumn]: ...
+    def key_cell(self, item: str, part: str) -> tuple[int, int]: ...
 
 
 class ForeignTable:
@@ -73,10 +74,10 @@ class ForeignTable:
 
     def plan(self, judgement: Judgement) -> PlannedCells:
         """The edits for one key, in characters of `text`. Raises LeftAlone when in doubt."""
-        place = self._table.key_cell(judgement.item, judgement.part)
-        if place is None or not 0 <= place[0] < len(self._rows):
-            raise LeftAlone("its key was not found in a cell")
-        record, column = place
+        try:
+            record, column = self._table.key_cell(judgement.item, judgement.part)
+        except KeyError as fault:
+            raise LeftAlone("its key was not found in a cell") from fault
         stated = self._cell(record, column)
         planned = PlannedCells()
         if judgement.correct:
@@ -113,16 +114,15 @@ class ForeignTable:
         return edits
 
     def _cell(self, record: int, column: int) -> Cell:
-        cells = self._rows[record]
-        if column >= len(cells):
+        if record >= len(self._rows) or column >= len(self._rows[record]):
             raise LeftAlone("its key was not found in a cell")
-        return cells[column]
+        return self._rows[record][column]
 
     def _bound(self, record: int, key_column: int, role: str) -> Cell | None:
         """The cell of a bound that belongs to the key's column; None where it states none."""
-        marks = [column.mark for column in self._table.columns if column.at == key_column]
+        marks = [column.mark for column in self._table.roles if column.at == key_column]
         mark = marks[0] if marks else ""
-        mine = [c for c in self._table.columns if c.role == role and c.mark in (mark, "")]
+        mine = [c for c in self._table.roles if c.role == role and c.mark in (mark, "")]
         mine.sort(key=lambda column: column.mark != mark)
         if not mine or mine[0].at >= len(self._rows[record]):
             return None

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import pytest
 
 from qbank.audit.correction.correcting import correct_bank
+from qbank.formats.tables.reading import read_table
 from tests.audit.correction.test_foreign_documents import WRONG
 from tests.audit.correction.wrong import audit_of
 
@@ -32,10 +33,10 @@ class Read:
 
     place: tuple[int, int]
     dialect: Dialect
-    columns: tuple[Column, ...]
+    roles: tuple[Column, ...]
 
-    def key_cell(self, item: str, part: str) -> tuple[int, int] | None:
-        return self.place if (item, part) == ("ramp", "RESPONSE") else None
+    def key_cell(self, item: str, part: str) -> tuple[int, int]:
+        return {("ramp", "RESPONSE"): self.place}[item, part]
 
 
 KEY, LOW, HIGH = Column(1, "key"), Column(2, "low"), Column(3, "high")
@@ -106,6 +107,30 @@ def test_in_doubt_the_table_stays(tmp_path, text, dialect, place, given, why):
     assert report.changes == []
     assert any(said in report.left[0].why for said in why.split("|"))
     assert (tmp_path / "m.csv").read_bytes() == path.read_bytes()
+
+
+def test_a_table_as_the_reader_of_tables_reads_it(tmp_path):
+    text = (
+        "Nr;Frage;Antwort;Einheit;Untergrenze;Obergrenze\r\n\r\n"
+        'a1;"Ein Wagen; wie schnell?";3,50;m/s;3,4;3,6\r\n'
+        'a2;"Noch ein ""Wagen""; wie schnell?";12,5;m/s;12,4;12,6\r\n'
+    )
+    path = tmp_path / "bank.csv"
+    path.write_bytes(text.encode("cp1252"))
+    table = read_table(path)
+    wrong = list(table.items)[1].item
+    part = wrong.parts[0]
+    judgement = replace(WRONG, item=wrong.identifier, part=part.identifier, states=part.key_shown)
+
+    def read(bank):
+        return [read.item for read in read_table(bank).items]
+
+    report = correct_bank(
+        path, audit_of(judgement), tmp_path / "m.csv", table=table, read=read
+    )  # fmt: skip
+    assert report.left == []
+    expected = text.replace("12,5;m/s;12,4;12,6", "7,25;m/s;7,15;7,35")
+    assert (tmp_path / "m.csv").read_bytes() == expected.encode("cp1252")
 
 
 def test_a_table_that_nobody_read_stays(tmp_path):
