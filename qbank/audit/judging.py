@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from qbank.audit.causes.bands import accepted_slips
 from qbank.audit.causes.rounding import paths_of, rounded_on_the_way, truth_of
 from qbank.audit.causes.table import find_causes
 from qbank.audit.causes.work import Floats, Keys, Mask, Work, written_places
@@ -97,10 +98,24 @@ def decide(work: Work, *, causes: bool = True) -> list[_Row]:
         right[within] = off[within] <= work_slack(few) * PLACES_OFF
     for row in np.flatnonzero(right).tolist():
         out[row] = _Row(Verdict.RIGHT, "right", None)
+    _bands(work, np.flatnonzero(right), out)
     open_rows = np.flatnonzero(~(right | unsolved | keyless))
     if len(open_rows):
         _explain(work.take(open_rows), accepted[open_rows], out, open_rows, causes)
     return out
+
+
+def _bands(work: Work, at: np.ndarray, out: list[_Row]) -> None:
+    """Tells where the band about a right key accepts a typical mistake."""
+    if not len(at):
+        return
+    slips = work.resolver.family.slips
+    for row, name in zip(at.tolist(), accepted_slips(work.take(at)), strict=True):
+        if name:
+            said = f"The accepted band also holds what the slip '{name}' leads to: "
+            out[row] = _Row(
+                Verdict.RIGHT, "band-accepts-slip", Severity.WARNING, adds=[said + slips[name].says]
+            )
 
 
 def work_slack(work: Work) -> Floats:
@@ -247,11 +262,13 @@ def _judgement(work: Work, row: int, decided: _Row, level: Level, confidence: fl
     case = int(work.resolved.case[row])
     expected = ""
     how = ""
-    if decided.verdict is not Verdict.RIGHT:
+    if decided.code != "right":
         if math.isfinite(value):
             expected = with_unit(_as_written(value, int(work.keys.written[row])), unit)
         how = " ".join([_proof(work, row, expected), *decided.adds])
-    low, high = _band(work, row) if decided.verdict is Verdict.WRONG else (math.nan, math.nan)
+    low = high = math.nan
+    if decided.verdict is Verdict.WRONG:
+        low, high = _band(work, row)
     correct: tuple[str, ...] = ()
     if question.options and math.isfinite(value) and decided.verdict is Verdict.WRONG:
         correct = nearest_options(question, work, row)

@@ -241,6 +241,15 @@ def test_a_key_that_is_off_within_a_band_that_holds_the_answer_is_never_wrong() 
     assert outside.low < 21.575 < outside.high
 
 
+def test_a_band_that_accepts_a_slip() -> None:
+    """22.7 rad/s^2 is what 0.100 kg m^2 gives for the inertia, without the small disc's 0.015."""
+    found = drum("21.6", 20.0, 24.0)
+    assert (found.verdict, found.code) == (RIGHT, "band-accepts-slip")
+    assert found.severity is Severity.WARNING
+    assert "'small-disc-forgotten'" in found.how
+    assert drum("21.6", 21.4, 21.8).code == "right"
+
+
 def test_keys_that_cannot_be_judged_are_not_accused() -> None:
     own = resolver("stepped-drum")
     asked = [question("nan", "rad/s^2"), question("3.1", "rad/s^2", number=1)]
@@ -270,3 +279,5 @@ def test_right_keys_are_never_accused(path: object) -> None:
                 asked.append(question(text, unknown.unit.ascii, *band, number=row))
             found = judge(own, name, values, asked, level=Level.MATCHED)
             assert {j.verdict for j in found} == {RIGHT}
+            if fmt == unknown.shown:
+                assert {j.code for j in found} == {"right"}
