@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 
@@ -119,12 +120,9 @@ def _read(worded: Worded, answer: Answer, share: float) -> _Read | str:
             for field, position in zip(fields, found, strict=True):
                 numbers[field] = (position,)
     used = {position for found in numbers for position in found}
-    for position, quantity in enumerate(question.quantities):
-        if position not in used:
-            return (
-                f"the pattern has no field for '{quantity.text[:40]}'; write {{{ANY}}} there if it"
-                " plays no part"
-            )
+    for position in sorted(set(chain(*worded.wording.numbers)) - used):
+        said = question.quantities[position].text[:40]
+        return f"the pattern has no field for '{said}'; write {{{ANY}}} there if it plays no part"
     for name, found in zip(pattern.fields, numbers, strict=True):
         if not found:
             return f"no number stands where the pattern has {{{name}}}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,9 +13,11 @@ from numpy.typing import NDArray
 from qbank.audit.grouping.alignment import aligned
 from qbank.audit.grouping.wording import RUN, SLOT, Wording
 from qbank.audit.question import Floats, Group, Question
-from qbank.expressions.units import Dimension, Unit
+from qbank.expressions.units import Dimension, Unit, match_unit
 
 MOST_COLUMNS = 400
+_LONGEST_HEADER = 200
+_HEADER = re.compile(r"[^\W\d]\s?/\s?(?=[^\s/]{1,20}\s*(?:\d+[;|,]?\s*)?\Z)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +57,11 @@ def group_of(members: Sequence[Worded]) -> Group:
                 holds[row][first[token] + offset] = position
     spans = [(first[token], width) for token, width in widths.items()]
     return assemble(
-        [member.question for member in members], holds, _text(template, widths, first), spans
+        [member.question for member in members],
+        holds,
+        _text(template, widths, first),
+        spans,
+        header_units(template),
     )
 
 
@@ -63,16 +70,22 @@ def assemble(
     holds: Sequence[Sequence[int]],
     wording: str,
     spans: Sequence[tuple[int, int]],
+    headers: Sequence[Unit | None] = (),
 ) -> Group:
     """The group of some questions whose numbers have been put in columns.
 
     `holds` says for each question and column which of its quantities stands there, -1 for none;
-    `spans` the first column and the width of each number or list of numbers.
+    `spans` the first column and the width of each number or list of numbers, `headers` the unit of
+    each where it does not follow the numbers.
     """
     k = sum(width for _, width in spans)
     units = [_unit(questions, holds, column) for column in range(k)]
-    for start, width in spans:  # in "1.2, 1.3 and 1.4 mm" the unit is that of all values
+    for place, (start, width) in enumerate(
+        spans
+    ):  # in "1.2, 1.3 and 1.4 mm" the unit is that of all values
         shared = _common(units[start : start + width])
+        if shared is None and place < len(headers):
+            shared = headers[place]
         units[start : start + width] = [unit or shared for unit in units[start : start + width]]
     values, figures = _arrays(questions, holds, units)
     key_unit = _common([question.unit for question in questions])
@@ -85,6 +98,30 @@ def assemble(
         keys=_keys(questions, key_unit),
         key_unit=key_unit,
     )
+
+
+def header_units(worded: Worded) -> list[Unit | None]:
+    """For each number or list of a wording the unit that the header of its table states."""
+    question = worded.question
+    found: list[Unit | None] = []
+    lists: dict[int, list[int]] = {}  # end of the words before a table -> its lists
+    end = 0
+    for numbers, token in zip(worded.wording.numbers, worded.wording.tokens, strict=True):
+        if not numbers:
+            continue
+        if token == RUN:
+            start = question.quantities[numbers[0]].start
+            lists.setdefault(end if lists and start < end else start, []).append(len(found))
+        found.append(None)
+        end = max(end, question.quantities[numbers[-1]].end)
+    for start, members in lists.items():
+        words = question.text[max(0, start - _LONGEST_HEADER) : start]
+        names = [part for part in re.split(r"[;|]", words) if part.strip()]
+        for member, name in zip(reversed(members), reversed(names), strict=False):
+            slash = _HEADER.search(name)
+            unit = None if slash is None else match_unit(name, slash.end())
+            found[member] = unit[0] if unit is not None else None
+    return found
 
 
 def _template(members: Sequence[Worded]) -> Worded:
@@ -174,6 +211,8 @@ def _text(template: Worded, widths: dict[int, int], first: dict[int, int]) -> st
         numbers = template.wording.numbers[token]
         start, end = question.quantities[numbers[0]].start, question.quantities[numbers[-1]].end
         parts.append(question.text[at:start].replace("{", "{{").replace("}", "}}"))
+        if start < at:  # columns of one table, read row by row
+            parts.append("; ")
         parts.append(", ".join("{" + str(first[token] + i) + "}" for i in range(width)))
         at = end
     parts.append(question.text[at:].replace("{", "{{").replace("}", "}}"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from qbank.audit.question import Quantity, Question
 
@@ -14,6 +15,13 @@ RUN = "##"  # a list of numbers
 LEAST_RUN = 3  # so many numbers with nothing but commas between are a list
 
 _WORD = re.compile(r"[^\W_]+(?:_[^\W_]+)*")
+# "3 significant figures" says how to round; it is no quantity of the problem.
+_ROUNDING = re.compile(
+    r"\s?(?:significant|signif\.?|sig\.?|s\.\s?f\.?|sf\b|decimals?|d\.\s?p\.?|dp\b|figures?|digits?"
+    r"|places?)",
+    re.IGNORECASE,
+)
+MOST_TABLE_COLUMNS = 5
 _BETWEEN = re.compile(r"[\s,;|]*(?:(?:and|und|et|y)\s+)?\Z", re.IGNORECASE)
 _SENTENCE = re.compile(r"(?<=[.?!:;])\s+|\n+")
 _ASKS = re.compile(
@@ -44,8 +52,9 @@ def wording_of(text: str, quantities: Sequence[Quantity]) -> Wording:
         first, last = quantities[run[0]], quantities[run[-1]]
         _words(text, at, first.start, tokens, numbers)
         if len(run) >= LEAST_RUN:
-            tokens.append(RUN)
-            numbers.append(tuple(run))
+            for listed in table_columns([quantities[position].value for position in run]):
+                tokens.append(RUN)
+                numbers.append(tuple(run[offset] for offset in listed))
         else:
             for count, position in enumerate(run):
                 if count:
@@ -81,6 +90,8 @@ def _runs(text: str, quantities: Sequence[Quantity]) -> list[list[int]]:
     """Positions of the quantities, those with nothing but commas between taken together."""
     runs: list[list[int]] = []
     for position, quantity in enumerate(quantities):
+        if quantity.unit is None and _ROUNDING.match(text, quantity.end):
+            continue
         if runs:
             before = quantities[runs[-1][-1]]
             gap = text[before.end : quantity.start]
@@ -89,6 +100,16 @@ def _runs(text: str, quantities: Sequence[Quantity]) -> list[list[int]]:
                 continue
         runs.append([position])
     return runs
+
+
+def table_columns(values: Sequence[Fraction]) -> list[range]:
+    """The columns of a table read row by row, without that of the row numbers 1, 2, 3, ..; as
+    offsets in `values`. Numbers that do not begin with row numbers are one list."""
+    for width in range(2, MOST_TABLE_COLUMNS + 1):
+        rows, rest = divmod(len(values), width)
+        if rest == 0 and rows > 1 and all(values[i * width] == i + 1 for i in range(rows)):
+            return [range(column, len(values), width) for column in range(1, width)]
+    return [range(len(values))]
 
 
 def asking(question: Question) -> tuple[str, ...]:

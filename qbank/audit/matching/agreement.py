@@ -91,7 +91,8 @@ def accident(keys: Floats, tolerance: Floats) -> float:
     order = known[np.argsort(keys[known], kind="stable")]
     if len(order) < 2:
         # one key: as if keys spread over a factor of ten around it
-        return float(np.clip((tolerance[order] / np.abs(keys[order])).sum(), _LEAST_P, 1.0))
+        size = float(np.abs(keys[order]).sum())
+        return float(np.clip(tolerance[order].sum() / size, _LEAST_P, 1.0)) if size else 1.0
     step = max(1, len(order) // _PAIRS)
     some = order[::step]
     apart = np.abs(keys[some][:, None] - keys[some][None, :])

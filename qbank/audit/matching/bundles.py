@@ -18,6 +18,7 @@ from qbank.expressions.units import DIMENSIONLESS, Dimension, Unit
 BARE = "bare"  # a number without a unit
 ANGLE = "angle"
 Kind = str | Dimension
+_BESIDE = 12  # characters that may stand beside the number of an option, such as "v = "
 _RUN = re.compile(r"\{\d+\}(?:, \{\d+\})+")
 _NUMBER = re.compile(r"\{(\d+)\}")
 
@@ -95,7 +96,7 @@ def _bundle(groups: Sequence[Group]) -> Bundle:
                 values.append(group.values[row])
             rows[row] = numbers[question.number]
         asked = " ".join(asking(group.questions[0])) + " " + group.questions[0].prompt
-        parts.append(Part(group, rows, group.keys, widths(group), asked))
+        parts.append(Part(group, rows, _single_keys(group), widths(group), asked))
     alone = len(groups) == 1
     wording = first.wording if alone else first.wording.partition("\n")[0]
     return Bundle(
@@ -108,6 +109,23 @@ def _bundle(groups: Sequence[Group]) -> Bundle:
         roots(_NUMBER.sub(" ", wording)),
         wording,
     )
+
+
+def _single_keys(group: Group) -> Floats:
+    """The keys; NaN for a choice that is not one number out of several, such as one of statements
+    in which numbers stand."""
+    keys = group.keys.copy()
+    for row, question in enumerate(group.questions):
+        options = question.options
+        if not options:
+            continue
+        bare = [
+            option.quantity is not None and len(option.text) - len(option.quantity.text) <= _BESIDE
+            for option in options
+        ]
+        if sum(option.keyed for option in options) != 1 or not all(bare):
+            keys[row] = np.nan
+    return keys
 
 
 def _runs(wording: str) -> tuple[tuple[int, ...], ...]:

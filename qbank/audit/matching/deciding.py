@@ -202,7 +202,7 @@ def _judge(
         if rival is not None:
             return _ambiguous(fit, rival)
         return Decision(fit, min(1.0, 10.0**log10), _CERTAIN if log10 < -9 else 0.95)
-    if count <= FEW:
+    if count <= FEW and count == len(part.group):
         return _by_text(bundle, part, fit, rivals, found, agreeing)
     return None
 

@@ -15,6 +15,7 @@ from qbank.expressions.units import DIMENSIONLESS
 from qbank.family.model import Family, Grid, Listed
 
 MOST = 800  # assignments tried of one family and set of givens: six of one kind in any order
+_SHORT = 6  # a longer list is one of data, not of several givens
 _NEAR = 0.2  # a number this near to a constant of its dimension may be that constant
 _SIZE = 0.3  # what a plausible size is worth, beside words
 _STRONG = 0.5  # half the words of a meaning stand by the number
@@ -80,7 +81,9 @@ def _options(
         candidates = [run for run in bundle.runs if fits(bundle.kinds[run[-1]], wanted)]
         candidates = candidates or [run for run in bundle.runs if bundle.kinds[run[-1]] == BARE]
     else:
-        candidates = [(c,) for c, found in enumerate(bundle.kinds) if fits(found, wanted)]
+        listed = {column for run in bundle.runs if len(run) > _SHORT for column in run}
+        single = [(c, found) for c, found in enumerate(bundle.kinds) if c not in listed]
+        candidates = [(c,) for c, found in single if fits(found, wanted)]
         rivals = [
             other
             for other in data.values()
@@ -89,7 +92,7 @@ def _options(
         if datum.fixed is not None:
             candidates = _near_constant(bundle, datum.fixed, candidates)
         elif len(candidates) < len(rivals):  # numbers without a unit stand in
-            candidates += [(c,) for c, found in enumerate(bundle.kinds) if found == BARE]
+            candidates += [(c,) for c, found in single if found == BARE]
     meaning, symbols = own.meaning[datum.name], own.symbols[datum.name]
     found = []
     for columns in candidates:

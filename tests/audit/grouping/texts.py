@@ -19,6 +19,8 @@ def quantities(text: str) -> tuple[Quantity, ...]:
     found = []
     for match in _NUMBER.finditer(text):
         start, end = match.span("number")
+        if found and start < found[-1].end:  # a power in a unit
+            continue
         unit: Unit | None = None
         after = match_unit(text, end + 1) if text[end : end + 1] == " " else None
         after = after or (match_unit(text, end) if text[end : end + 1] in ("°", "%") else None)
