@@ -22,7 +22,7 @@ from qbank.expressions.units import Unit
 
 MOST_QUANTITIES = 400
 _DIGIT = re.compile(f"[0-9{VULGAR}]")
-_GAP = re.compile(r"[ \t\u00a0\u2009\u202f]{0,8}-?(?=[A-Za-zµμΩΩÅÅ°º˚%‰℃℉(/])")
+_GAP = re.compile(r"[ \t\u00a0\u2009\u202f]{0,8}-?(?=[A-Za-zµμΩΩÅÅ°º˚%‰℃℉(/]|1/[A-Za-zµ°])")
 _GLUED_BRACKET = re.compile(r"\([^()]{0,20}(?:/|\^|[⁻⁰-⁹²³])")
 _REST_OF_NAME = re.compile(r"[0-9A-Za-z_.]*[0-9A-Za-z_]")
 _MINUS = "-−–‐‑"
@@ -56,7 +56,15 @@ _JOIN = re.compile(
 )
 _UNCERTAIN = re.compile(r"(?:±|\+/[-−–]|\+[-−]|∓)\s{0,8}$")
 _CLOSED = re.compile(r"\s{0,2}\)[ \u00a0\u2009]{0,4}(?=[A-Za-zµμΩ°º%(])")
+_PER = re.compile(r"/[A-Za-zµ°]")
+_OF_FIGURES = re.compile(
+    r"[ \u00a0-](?:significant|sig\.?[ \u00a0]?fig|s\.?f\b|decimal|digits?\b|figures?\b|gültige"
+    r"|signifikante|nachkomma|dezimal|stellen|chiffres|cifras)",
+    re.IGNORECASE,
+)
 _ENUMERATION = re.compile(r"[.)](?:\s|$)")
+_ASSIGNED = re.compile(r"[^=≈]{0,24}[=≈]\s{0,4}(?:\\[,;: ]|[${]|\s)*$")
+_OF_FORMULA = re.compile(r"[=+*^·×√∙−]|[A-Za-zα-ω]\(|[A-Za-z]/|/[A-Za-z]|[A-Za-zα-ω]_")
 _FEW_WORDS = re.compile(r"^\s*(?:\(?[A-Ha-h][).:]\s+|[A-H]\s{2,})")
 
 
@@ -106,6 +114,8 @@ def read_number(text: str, decimal: Decimal = ".") -> Quantity | None:
     if len(found) != 1:
         return None
     one = found[0]
+    if not _is_about_a_number(stripped, one):
+        return None
     if one.unit is None:
         bare = stripped[one.end :].strip(" \t.")
         if bare == "M":
@@ -115,6 +125,13 @@ def read_number(text: str, decimal: Decimal = ".") -> Quantity | None:
     if not start:
         return one
     return replace(one, start=one.start + start, end=one.end + start)
+
+
+def _is_about_a_number(text: str, one: Quantity) -> bool:
+    """Whether a text is its number with a few words, not a statement or a formula with one."""
+    before = _ASSIGNED.sub("", text[: one.start])
+    rest = f"{before} {text[one.end :]}"
+    return len(rest) <= 48 and len(rest.split()) <= 4 and not _OF_FORMULA.search(rest)
 
 
 # ---------------------------------------------------------------------------- one number
@@ -142,6 +159,10 @@ def _at(plain: str, first: int, decimal: Decimal, found: list[_Found]) -> tuple[
         return None, end
     negative = sign_at < start and plain[sign_at] in _MINUS
     unit, after = _unit(plain, end, numeral)
+    if numeral.plain and numeral.value == 1 and _PER.match(plain, end) and unit is not None:
+        return None, after  # the 1/s of "in 1/s"
+    if numeral.plain and _OF_FIGURES.match(plain, end):
+        return None, end
     if unit is None:
         follows = plain[end : end + 1]
         if (follows.isalpha() and follows.isascii()) or follows == "_":

@@ -22,7 +22,7 @@ _JUDGED = 200  # items whose texts say which decimal sign the bank uses
 
 _WANTED = re.compile(
     r"\b(?:in|in units of|expressed in|measured in|unit:|units:|unit of|einheit:?|en)\s+"
-    r"(?=[A-Za-zµμΩ°%(])",
+    r"(?=[A-Za-zµμΩ°%(]|1/[A-Za-z])",
     re.IGNORECASE,
 )
 _BRACKETED = re.compile(

@@ -15,6 +15,7 @@ from lxml import etree
 from lxml import html as lxml_html
 
 from qbank.audit.reading.tex import untexed
+from qbank.audit.reading.unit_text import read_unit
 from qbank.formats.grammar import secure_parser
 from qbank.item import Block, Display, Image, Inline, Math, Paragraph, Table
 
@@ -28,6 +29,9 @@ _MARKUP = re.compile(
 )
 _RAISED = str.maketrans("0123456789-−+", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁻⁺")
 _RAISABLE = re.compile(r"[-−+]?[0-9]+")
+_CELLS, _ROWS = " | ", " || "
+_BARE_NUMBER = re.compile(r"[-−–+]?[0-9][0-9.,\u2009\u202f\u00a0×·⁰¹²³⁴⁵⁶⁷⁸⁹⁻]{0,30}")
+_UNIT_OF_HEADER = re.compile(r"\s/\s?(\S.{0,24})$|[(\[](.{1,24})[)\]]$|\bin (\S{1,24})$")
 _APART = frozenset({
     "p", "div", "li", "ul", "ol", "tr", "td", "th", "table", "h1", "h2", "h3", "h4", "h5", "h6",
     "blockquote", "pre", "dt", "dd", "caption", "section", "article", "br", "hr",
@@ -54,12 +58,33 @@ def plain_text(blocks: Iterable[Block]) -> str:
         elif isinstance(block, Display):
             said.append(_inline(block.math))
         elif isinstance(block, Table):
-            said.append(_of_string(block.caption))
-            for row in (block.header, *block.rows):
-                said.append("; ".join(map(_inlines, row)))
+            said.append(_table(block))
         elif isinstance(block, Image):
             continue
     return _one_line(" ".join(part for part in said if part))
+
+
+def _table(table: Table) -> str:
+    """Rows in turn; a number takes the unit that its column's or its row's header states."""
+    header = [_one_line(_inlines(cell)) for cell in table.header]
+    units = [_header_unit(cell) for cell in header]
+    rows = [_of_string(table.caption), _CELLS.join(header)]
+    for row in table.rows:
+        cells = [_one_line(_inlines(cell)) for cell in row]
+        of_row = _header_unit(cells[0]) if cells and table.row_headers else ""
+        for at, cell in enumerate(cells):
+            unit = of_row or (units[at] if at < len(units) else "")
+            if unit and _BARE_NUMBER.fullmatch(cell):
+                cells[at] = f"{cell} {unit}"
+        rows.append(_CELLS.join(cells))
+    return _ROWS.join(row for row in rows if row)
+
+
+def _header_unit(header: str) -> str:
+    """The unit of "x / mm", "x (mm)" and "x in mm" (the first is that of ISO 80000-1)."""
+    match = _UNIT_OF_HEADER.search(header[-60:])
+    unit = (match[1] or match[2] or match[3]).strip() if match else ""
+    return unit if unit and read_unit(unit) is not None else ""
 
 
 def inline_text(inline: Sequence[Inline] | Math) -> str:

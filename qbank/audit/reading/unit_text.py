@@ -43,7 +43,7 @@ _SPACE = re.compile(rf"{_BLANK}{{1,4}}(?=[A-Za-zµμΩ°])")
 _SOLIDUS = re.compile(
     rf"{_BLANK}{{0,4}}/{_BLANK}{{0,4}}(?=[A-Za-zµμΩ°(])|{_BLANK}per{_BLANK}|-per-"
 )
-_LEADING = re.compile(rf"/{_BLANK}?(?=[A-Za-zµΩ°])|per{_BLANK}(?!cent)")
+_LEADING = re.compile(rf"1?/{_BLANK}?(?=[A-Za-zµΩ°])|per{_BLANK}(?!cent)")
 _OF_TEMPERATURE = re.compile(
     rf"{_BLANK}{{0,3}}(?:(?P<c>[Cc]elsius|[Cc]entigrade|C(?![A-Za-z°0-9]))|(?P<f>[Ff]ahrenheit|F(?![A-Za-z°0-9]))|(?P<k>[Kk]elvin))"
 )

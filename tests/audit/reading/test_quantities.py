@@ -84,6 +84,7 @@ POINT = [
     ("5 lb", "5|lb"), ("5 lbs", "5|lb"), ("5 lbf", "5|lbf"), ("5 ft-lb", "5|ft lb"),
     ("5 lb/ft3", "5|lb/ft^3"), ("5 lb/in^2", "5|lb/in^2"), ("5 hp", "5|hp"), ("5 gallons", "5|gal"),
     ("5 W m-2", "5|W m^-2"), ("5 W m⁻¹ K⁻¹", "5|W m^-1 K^-1"), ("5 W/m·K", "5|W/(m K)"),
+    ("3.32 1/min", "3.32|1/min"), ("6.2 × 10⁻⁴ 1/s", "6.2e-4|1/s"),
     ("5 per second", "5|1/s"), ("5 /s", "5|1/s"), ("5 s⁻¹", "5|s^-1"), ("5 s-1", "5|s^-1"),
     ("3.0 × 10⁻⁶ /°C", "3e-6|1/K"), ("5 Pa s", "5|Pa s"), ("5 Pa·s", "5|Pa s"), ("5 cP", "5|cP"),
     ("5 Ω m", "5|ohm m"), ("5 Ω·m", "5|ohm m"), ("5 T", "5|T"), ("5 mT", "5|mT"), ("5 nC", "5|nC"),
@@ -101,6 +102,7 @@ POINT = [
     ("2 C atoms", "2"), ("5 as long", "5"), ("3 at a time", "3"), ("50 mL of 2 apples", "50|mL; 2"),
     ("4 man team", "4"), ("5 m long and 3 m wide", "5|m; 3|m"), ("4 h a day", "4|h"),
     # no quantities
+    ("in 1/s", ""), ("to 3 significant figures", ""), ("to 2 decimal places", ""),
     ("H2O and CO2", ""), ("Ca(OH)2", ""), ("U-235", ""), ("the 2nd and 3rd", ""),
     ("m_1 and x2", ""),
     ("x^2", ""), ("v^-2", ""), ("Figure 3 shows", ""), ("see part 2.", ""), ("Table 12", ""),
@@ -197,6 +199,8 @@ def test_symbols(text, symbol):
         ("15.0 N", "15", "N"), ("approximately 15 N", "15", "N"), ("−3.5·10⁴ J", "-35000", "J"),
         ("B) 12 cm", "12", "cm"), ("a. 12 cm", "12", "cm"), ("15.0", "15", None),
         ("0.10 M", "0.10", "mol/L"), ("T = 300 K", "300", "K"), ("2 M", "2", "mol/L"),
+        ("15 N upwards", "15", "N"), ("\\(v = 3\\,\\mathrm{m/s}\\)", "3", "m/s"),
+        ("(c) 4.0 s", "4", "s"), ("more than 24 cm", "24", "cm"), ("½", "1/2", None),
     ],
 )  # fmt: skip
 def test_one_number(text, value, unit):
@@ -206,7 +210,20 @@ def test_one_number(text, value, unit):
     assert text[one.start : one.end] == one.text
 
 
-@pytest.mark.parametrize("text", ["", "none of these", "3 N and 5 N", "it doubles", "x" * 1000])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "none of these",
+        "3 N and 5 N",
+        "it doubles",
+        "x" * 1000,
+        "η = 1 − T_c/T_h",
+        "q = 1 − t/(2·T)",
+        "The hot side is above 500 K.",
+        "m·g·(h + x) = k·x²/2",
+    ],
+)
 def test_no_one_number(text):
     assert read_number(text) is None
 

@@ -74,7 +74,16 @@ def test_blocks():
         table,
         picture,
     )
-    assert plain_text(stem) == "A car of 5 kg F = ma t a; b 1 kg; 2 m"
+    assert plain_text(stem) == "A car of 5 kg F = ma t || a | b || 1 kg | 2 m"
+
+
+def test_numbers_of_a_table_take_the_unit_of_their_header():
+    rows = ((("1",), ("39.0",)), (("2",), ("38.5 cm",)))
+    text = plain_text((Table("", (("no.",), ("x / mm",)), rows),))
+    assert [q.text for q in read_quantities(text)] == ["1", "39.0 mm", "2", "38.5 cm"]
+    rows = ((("t (s)",), ("1.0",), ("2.0",)), (("v in m/s",), ("3.0",), ("−4.0",)))
+    text = plain_text((Table("", (), rows, row_headers=True),))
+    assert [q.text for q in read_quantities(text)] == ["1.0 s", "2.0 s", "3.0 m/s", "−4.0 m/s"]
 
 
 @pytest.mark.parametrize(
