@@ -14,7 +14,7 @@ from qbank.audit.grouping.alignment import aligned
 from qbank.audit.grouping.asked import same_question
 from qbank.audit.grouping.columns import Worded, assemble
 from qbank.audit.grouping.similar import ALIKE, features, similarity
-from qbank.audit.grouping.wording import asking, wording_of
+from qbank.audit.grouping.wording import asking, wordings_of
 from qbank.audit.matching.agreement import widths
 from qbank.audit.matching.bundles import BARE, Part, kind
 from qbank.audit.matching.match import finish
@@ -63,7 +63,7 @@ def bind(questions: Sequence[Question], bindings: Sequence[Binding]) -> Bound:
     reasons: dict[int, str] = {}
     alike: dict[tuple[str, ...], list[float]] = {}
     for question in questions:
-        worded = Worded(question, wording_of(question.text, question.quantities))
+        worded = Worded(question, wordings_of(question)[1])
         tokens = worded.wording.tokens
         if tokens not in alike:
             own = features(tokens)
@@ -130,8 +130,7 @@ def _read(worded: Worded, answer: Answer, share: float) -> _Read | str:
 
 
 def _stem(question: Question) -> tuple[str, ...]:
-    numbers = [quantity for quantity in question.quantities if quantity.start < len(question.stem)]
-    return wording_of(question.stem, numbers).tokens
+    return wordings_of(question)[0].tokens
 
 
 def _matched(binding: Binding, answer: Answer, members: Sequence[_Read]) -> MatchedGroup:

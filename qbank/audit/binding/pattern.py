@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from qbank.audit.grouping.columns import Worded
-from qbank.audit.grouping.wording import asking, wording_of
+from qbank.audit.grouping.wording import asking, wordings_of
 from qbank.audit.question import Quantity, Question
 from qbank.expressions.units import Unit
 from qbank.family.keys import nearest
@@ -105,7 +105,7 @@ def pattern_of(
         item="", part="", number=0, place=place, stem=stem.text, prompt=asks,
         quantities=quantities, key=math.nan, key_text="", unit=None, low=math.nan, high=math.nan,
     )  # fmt: skip
-    worded = Worded(question, wording_of(question.text, quantities))
+    worded = Worded(question, wordings_of(question)[1])
     return Pattern(worded, fields, asking(question))
 
 

@@ -44,9 +44,14 @@ def group_of(members: Sequence[Worded]) -> Group:
     pairs: dict[object, list[tuple[int, int]]] = {}
     matches: list[list[tuple[int, int]]] = []
     for member in members:
-        key = (member.wording.tokens, member.kinds())
+        units = tuple(
+            quantity.unit and quantity.unit.text for quantity in member.question.quantities
+        )
+        key = (member.wording.tokens, units)
         if key not in pairs:
-            pairs[key] = aligned(template.wording.tokens, member.wording.tokens, kinds, key[1])
+            pairs[key] = aligned(
+                template.wording.tokens, member.wording.tokens, kinds, member.kinds()
+            )
         matches.append(pairs[key])
     widths = _widths(template, members, matches)
     first = dict(zip(widths, np.cumsum([0, *widths.values()]).tolist(), strict=False))

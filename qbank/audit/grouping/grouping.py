@@ -9,7 +9,13 @@ from dataclasses import dataclass
 from qbank.audit.grouping.asked import canonical
 from qbank.audit.grouping.columns import Worded, group_of
 from qbank.audit.grouping.similar import clusters
-from qbank.audit.grouping.wording import asking, wording_of
+from qbank.audit.grouping.wording import (
+    Wording,
+    asking_prompt,
+    asking_stem,
+    with_prompt,
+    wordings_of,
+)
 from qbank.audit.question import Group, Question
 from qbank.expressions.units import Dimension
 
@@ -18,15 +24,24 @@ Tokens = tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """One question among the rest; `asked` holds the words of its prompt, `rank` tells apart parts
-    of one item that ask in the same words."""
+    """One question among the rest. `stem` is the position of its stem's wording among all, `asked`
+    the words that ask; `rank` tells apart parts of one item that ask in the same words."""
 
     worded: Worded
-    stem: Tokens
+    stem: int
     asked: Tokens
     rank: int
     choice: bool
     dimension: Dimension | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Stem:
+    """What the parts of an item share."""
+
+    position: int
+    wording: Wording
+    asked: Tokens
 
 
 def group_questions(questions: Sequence[Question]) -> list[Group]:
@@ -38,11 +53,11 @@ def group_questions(questions: Sequence[Question]) -> list[Group]:
     different dimensions are never in one group. Which questions are grouped does not depend on
     their order. Time: about linear in the amount of text.
     """
-    parts = _parts(questions)
-    stems = sorted({part.stem for part in parts})
-    cluster = dict(zip(stems, clusters(stems), strict=True))
+    parts, stems = _parts(questions)
+    order = sorted(range(len(stems)), key=stems.__getitem__)
+    found = clusters([stems[at] for at in order])
+    cluster = dict(zip(order, found, strict=True))
     home = _homes(parts, cluster)
-    groups: dict[object, list[Worded]] = {}
     keys = [
         (cluster[part.stem], home[cluster[part.stem], part.asked], part.rank, part.choice)
         for part in parts
@@ -50,6 +65,7 @@ def group_questions(questions: Sequence[Question]) -> list[Group]:
     dimensions: dict[object, set[Dimension | None]] = {}
     for key, part in zip(keys, parts, strict=True):
         dimensions.setdefault(key, set()).update({part.dimension} - {None})
+    groups: dict[object, list[Worded]] = {}
     for key, part in zip(keys, parts, strict=True):
         # a part without a unit joins its siblings, unless these have units of several kinds
         several = len(dimensions[key]) > 1
@@ -57,17 +73,25 @@ def group_questions(questions: Sequence[Question]) -> list[Group]:
     return [group_of(members) for members in groups.values()]
 
 
-def _parts(questions: Sequence[Question]) -> list[_Part]:
+def _parts(questions: Sequence[Question]) -> tuple[list[_Part], list[Tokens]]:
+    """The parts, and the different wordings of stems."""
     seen: Counter[tuple[int, Tokens, bool]] = Counter()
+    positions: dict[Tokens, int] = {}
+    stems: dict[tuple[int, str, bool], _Stem] = {}
     out: list[_Part] = []
     for question in questions:
-        in_stem = [q for q in question.quantities if q.start < len(question.stem)]
-        asked = asking(question)
+        shared = (question.number, question.stem, not question.prompt.strip())
+        if shared not in stems:
+            wording, _ = wordings_of(question)
+            at = positions.setdefault(wording.tokens, len(positions))
+            stems[shared] = _Stem(at, wording, asking_stem(question))
+        stem = stems[shared]
+        asked = stem.asked + asking_prompt(question)
         mark = (question.number, asked, bool(question.options))
         out.append(
             _Part(
-                Worded(question, wording_of(question.text, question.quantities)),
-                wording_of(question.stem, in_stem).tokens,
+                Worded(question, with_prompt(question, stem.wording)),
+                stem.position,
                 asked,
                 seen[mark],
                 bool(question.options),
@@ -75,10 +99,10 @@ def _parts(questions: Sequence[Question]) -> list[_Part]:
             )
         )
         seen[mark] += 1
-    return out
+    return out, list(positions)
 
 
-def _homes(parts: Sequence[_Part], cluster: dict[Tokens, int]) -> dict[tuple[int, Tokens], Tokens]:
+def _homes(parts: Sequence[_Part], cluster: dict[int, int]) -> dict[tuple[int, Tokens], Tokens]:
     """For each cluster and prompt the prompt it is taken for."""
     counts: dict[int, Counter[Tokens]] = {}
     items: dict[int, dict[Tokens, set[int]]] = {}

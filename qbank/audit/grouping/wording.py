@@ -43,35 +43,45 @@ class Wording:
     numbers: tuple[tuple[int, ...], ...]
 
 
-def wording_of(text: str, quantities: Sequence[Quantity]) -> Wording:
-    """The wording of a text; `quantities` stand in it in order."""
+def wording_of(text: str, quantities: Sequence[Quantity], start: int = 0) -> Wording:
+    """The wording of a text from `start` on; `quantities` stand in it in order."""
     tokens: list[str] = []
     numbers: list[tuple[int, ...]] = []
-    at = 0
+    at = start
     for run in _runs(text, quantities):
-        first, last = quantities[run[0]], quantities[run[-1]]
-        _words(text, at, first.start, tokens, numbers)
+        if len(tokens) > MOST_TOKENS:
+            break
         if len(run) >= LEAST_RUN:
+            _words(text, at, quantities[run[0]].start, tokens, numbers)
             for listed in table_columns([quantities[position].value for position in run]):
                 tokens.append(RUN)
                 numbers.append(tuple(run[offset] for offset in listed))
-        else:
-            for count, position in enumerate(run):
-                if count:
-                    _words(
-                        text,
-                        quantities[position - 1].end,
-                        quantities[position].start,
-                        tokens,
-                        numbers,
-                    )
-                tokens.append(SLOT)
-                numbers.append((position,))
-        at = max(at, last.end)
-        if len(tokens) > MOST_TOKENS:
-            break
+            at = max(at, quantities[run[-1]].end)
+            continue
+        for position in run:
+            _words(text, at, quantities[position].start, tokens, numbers)
+            tokens.append(SLOT)
+            numbers.append((position,))
+            at = max(at, quantities[position].end)
     _words(text, at, len(text), tokens, numbers)
     return Wording(tuple(tokens[:MOST_TOKENS]), tuple(numbers[:MOST_TOKENS]))
+
+
+def wordings_of(question: Question) -> tuple[Wording, Wording]:
+    """The wordings of a question's stem, and of its stem and prompt together."""
+    inside = sum(quantity.start < len(question.stem) for quantity in question.quantities)
+    stem = wording_of(question.stem, question.quantities[:inside])
+    return stem, with_prompt(question, stem)
+
+
+def with_prompt(question: Question, stem: Wording) -> Wording:
+    """The wording of stem and prompt, that of the stem being known."""
+    if not question.prompt:
+        return stem
+    inside = sum(quantity.start < len(question.stem) for quantity in question.quantities)
+    prompt = wording_of(question.text, question.quantities[inside:], len(question.stem) + 1)
+    moved = tuple(tuple(at + inside for at in numbers) for numbers in prompt.numbers)
+    return Wording(stem.tokens + prompt.tokens, stem.numbers + moved)
 
 
 def _words(
@@ -115,17 +125,25 @@ def table_columns(values: Sequence[Fraction]) -> list[range]:
 def asking(question: Question) -> tuple[str, ...]:
     """The words that say what is asked for: those of the prompt, and of the stem's sentences that
     ask (the last one where none plainly does)."""
-    stem = [q for q in question.quantities if q.start < len(question.stem)]
-    text = _blanked(question.stem, stem)
+    return asking_stem(question) + asking_prompt(question)
+
+
+def asking_stem(question: Question) -> tuple[str, ...]:
+    """The words of the stem that ask; see `asking`."""
+    inside = [q for q in question.quantities if q.start < len(question.stem)]
+    text = _blanked(question.stem, inside)
     sentences = [part for part in _SENTENCE.split(text) if part.strip()]
     asked = [part for part in sentences if _ASKS.search(part)]
     if not asked and not question.prompt.strip():
         asked = sentences[-1:]
+    return wording_of(" ".join(asked), ()).tokens
+
+
+def asking_prompt(question: Question) -> tuple[str, ...]:
+    """The words of the prompt, without numbers."""
     offset = len(question.stem) + 1
-    prompt = _blanked(
-        question.prompt, [q for q in question.quantities if q.start >= offset], offset
-    )
-    return wording_of(" ".join([*asked, prompt]), ()).tokens
+    inside = [q for q in question.quantities if q.start >= offset]
+    return wording_of(_blanked(question.prompt, inside, offset), ()).tokens
 
 
 def _blanked(text: str, quantities: Sequence[Quantity], offset: int = 0) -> str:

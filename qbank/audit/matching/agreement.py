@@ -28,6 +28,7 @@ SHARE = 0.005
 WIDEST_SHARE = 0.01
 LOOSE_SHARE = 0.03  # for a first look; another value of g (10 for 9.81) stays within
 _ROUNDING = 1.02  # half a unit, and a little for what is exactly half-way
+_SOME = 1 / 3  # of keys; where fewer agree, how likely that is does not matter
 _PAIRS = 200  # siblings compared in pairs
 _LEAST_P = 1e-4  # of an accident, whatever the spread
 
@@ -149,7 +150,7 @@ def tally(answers: Floats, keys: Floats, width: Widths, had: int) -> Tally:
     near = known & ~mask & (apart <= 4 * width.wide)
     rows = np.flatnonzero(known)
     chance = 0.0
-    if len(rows):
+    if mask.sum() >= _SOME * had:
         _, first, inverse = np.unique(
             _rounded(answers[rows]), return_index=True, return_inverse=True
         )

@@ -13,11 +13,12 @@ from qbank.audit.grouping.wording import LEAST_RUN, asking
 from qbank.audit.matching.agreement import Widths, widths
 from qbank.audit.matching.words import Context, contexts, roots
 from qbank.audit.question import Floats, Group
-from qbank.expressions.units import DIMENSIONLESS, Dimension, Unit
+from qbank.expressions.units import DIMENSIONLESS, Unit
 
 BARE = "bare"  # a number without a unit
 ANGLE = "angle"
-Kind = str | Dimension
+PURE = ""  # a pure number or a percentage
+Kind = str  # one of these, or a dimension spelt out
 _BESIDE = 12  # characters that may stand beside the number of an option, such as "v = "
 _RUN = re.compile(r"\{\d+\}(?:, \{\d+\})+")
 _NUMBER = re.compile(r"\{(\d+)\}")
@@ -27,9 +28,16 @@ def kind(unit: Unit | None) -> Kind:
     """What a number can be: its dimension; angles and pure numbers apart from each other."""
     if unit is None:
         return BARE
-    if unit.dimension == DIMENSIONLESS and (unit.text == "°" or unit.text.endswith("rad")):
-        return ANGLE
-    return unit.dimension
+    if unit.text not in _kinds:
+        if len(_kinds) > _MOST_KINDS:
+            _kinds.clear()
+        angle = unit.dimension == DIMENSIONLESS and (unit.text == "°" or unit.text.endswith("rad"))
+        _kinds[unit.text] = ANGLE if angle else str(unit.dimension)
+    return _kinds[unit.text]
+
+
+_kinds: dict[str, Kind] = {}
+_MOST_KINDS = 4096
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,12 +61,14 @@ class Bundle:
     """Groups that share the wording of their stem.
 
     values    (N, k), the numbers of the stems
+    sizes     (k,), the median of each column's absolute values; NaN where it has none
     kinds     of each column
     runs      columns that make up a list
     """
 
     parts: tuple[Part, ...]
     values: Floats
+    sizes: Floats
     kinds: tuple[Kind, ...]
     units: tuple[Unit | None, ...]
     runs: tuple[tuple[int, ...], ...]
@@ -99,9 +109,12 @@ def _bundle(groups: Sequence[Group]) -> Bundle:
         parts.append(Part(group, rows, _single_keys(group), widths(group), asked))
     alone = len(groups) == 1
     wording = first.wording if alone else first.wording.partition("\n")[0]
+    whole = np.array(values).reshape(len(values), k)
+    known = [column[np.isfinite(column)] for column in np.abs(whole).T]
     return Bundle(
         tuple(parts),
-        np.array(values).reshape(len(values), k),
+        whole,
+        np.array([np.median(column) if len(column) else np.nan for column in known]),
         tuple(kind(unit) for unit in first.units),
         first.units,
         _runs(wording),

@@ -11,7 +11,7 @@ from fractions import Fraction
 import numpy as np
 from numpy.typing import NDArray
 
-from qbank.audit.grouping.wording import wording_of
+from qbank.audit.grouping.wording import wordings_of
 from qbank.audit.matching.agreement import tally
 from qbank.audit.matching.bundles import Bundle, Part, bundles
 from qbank.audit.matching.deciding import Decision, Fit, decide
@@ -169,13 +169,12 @@ def finish(
 def _worded_otherwise(group: Group, agreeing: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Rows that disagree and hold a word that no agreeing row holds, or lack one that all hold:
     the word may change what is right. Names and slips of the pen do not count."""
-    bags = [
-        frozenset(wording_of(question.text, question.quantities).tokens)
-        for question in group.questions
-    ]
+    odd = np.zeros(len(group), dtype=np.bool_)
+    if agreeing.all():
+        return odd
+    bags = [frozenset(wordings_of(question)[1].tokens) for question in group.questions]
     known = frozenset().union(*(bag for bag, fine in zip(bags, agreeing, strict=True) if fine))
     always = known.intersection(*(bag for bag, fine in zip(bags, agreeing, strict=True) if fine))
-    odd = np.zeros(len(bags), dtype=np.bool_)
     for row in np.flatnonzero(~agreeing):
         own = bags[row]
         if always <= own <= known:

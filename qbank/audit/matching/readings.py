@@ -7,11 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from qbank.audit.matching.bundles import BARE, Bundle, Kind, kind
+from qbank.audit.matching.bundles import BARE, PURE, Bundle, Kind, kind
 from qbank.audit.matching.words import vocabulary
 from qbank.audit.question import Floats
 from qbank.audit.resolving import Datum, Resolver
-from qbank.expressions.units import DIMENSIONLESS
 from qbank.family.model import Family, Grid, Listed
 
 MOST = 800  # assignments tried of one family and set of givens: six of one kind in any order
@@ -109,7 +108,7 @@ def _options(
 
 def fits(found: Kind, wanted: Kind) -> bool:
     """Whether a number of one kind can be a quantity of another."""
-    return found == wanted or (wanted == DIMENSIONLESS and found in (BARE, DIMENSIONLESS))
+    return found == wanted or (wanted == PURE and found in (BARE, PURE))
 
 
 def _near_constant(bundle: Bundle, fixed: float, candidates: list[Columns]) -> list[Columns]:
@@ -134,9 +133,9 @@ def _plausible(bundle: Bundle, column: int, family: Family, datum: Datum) -> flo
         sizes = [abs(mantissa) * 10.0**exponent for mantissa, exponent in pairs]
     else:
         return 0.0
-    numbers = si(bundle, column, datum)
-    with np.errstate(invalid="ignore"):
-        typical = float(np.nanmedian(np.abs(numbers))) if np.isfinite(numbers).any() else np.nan
+    typical = float(bundle.sizes[column])
+    if bundle.kinds[column] == BARE:
+        typical = float(datum.unit.to_si(typical))
     offset = datum.unit.offset
     low, high = (float(datum.unit.to_si(size)) - offset for size in (min(sizes), max(sizes)))
     typical = abs(typical - offset)
@@ -172,7 +171,7 @@ def named(bundle: Bundle, resolver: Resolver, reading: Reading) -> int:
             for other, datum in data.items()
             if other != name and datum.fixed is None and kind(datum.unit) == wanted
         ]
-        if not others and (len(alike) == 1 or len(columns) > 1) and wanted != DIMENSIONLESS:
+        if not others and (len(alike) == 1 or len(columns) > 1) and wanted != PURE:
             count += 1
             continue
         here = bundle.contexts[columns[0]]

@@ -6,6 +6,7 @@ from __future__ import annotations
 import re
 from collections import OrderedDict
 from dataclasses import dataclass
+from functools import lru_cache
 
 from qbank.family.model import ChooseValue, Enter, Family, Given, Unknown
 
@@ -62,6 +63,7 @@ _BEFORE, _AFTER = 14, 6  # words looked at on either side of a number
 SYMBOL = 3.0  # what a symbol beside the number is worth; all words of the meaning are worth 1
 
 
+@lru_cache(maxsize=1024)
 def roots(text: str) -> frozenset[str]:
     """The content words of a text, each cut to what its forms have in common."""
     return frozenset(root(m[2]) for m in _TOKEN.finditer(text) if m[2]) - {""}
@@ -182,5 +184,9 @@ def naming(asked: str, family: Family, unknown: str) -> float:
     own = vocabulary(family)
     meaning = own.meaning[unknown]
     share = len(meaning & roots(asked)) / len(meaning) if meaning else 0.0
-    symbols = {m[2] for m in _TOKEN.finditer(asked) if m[2]} - _ARTICLES
-    return share + (1.0 if own.symbols[unknown] & symbols else 0.0)
+    return share + (1.0 if own.symbols[unknown] & _words(asked) else 0.0)
+
+
+@lru_cache(maxsize=1024)
+def _words(text: str) -> frozenset[str]:
+    return frozenset(m[2] for m in _TOKEN.finditer(text) if m[2]) - _ARTICLES
