@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 import pytest
 
 from qbank.audit.judging import judge
-from qbank.audit.question import Question
+from qbank.audit.question import OptionValue, Question
+from qbank.audit.reading.quantities import read_number
 from qbank.audit.resolving import Resolver, resolver_of
 from qbank.audit.verdict import Judgement, Level, Verdict
 from qbank.expressions.numbers import NumberFormat, machine_number
@@ -18,7 +20,7 @@ from qbank.expressions.parser import parse_measure
 from qbank.expressions.tree import Measure
 from qbank.expressions.units import parse_unit
 from qbank.family.library import find_family, shipped_families
-from qbank.family.loader import load_family
+from qbank.family.loader import load_family, read_family
 from qbank.finding import Severity
 from qbank.generation import Generator
 from qbank.place import Place
@@ -281,3 +283,70 @@ def test_right_keys_are_never_accused(path: object) -> None:
             assert {j.verdict for j in found} == {RIGHT}
             if fmt == unknown.shown:
                 assert {j.code for j in found} == {"right"}
+
+
+@pytest.mark.parametrize("figures", [3, 4])
+def test_working_with_a_rounded_inertia_is_no_mistake(figures: int) -> None:
+    """The drum by hand: I rounded, then g (m_b R - m_a r) / (I + m_a r^2 + m_b R^2)."""
+    own = resolver("stepped-drum")
+    made = next(Generator(own.family).generate(300, 2))
+    v = made.values
+    inertia = (v["M_r"] * v["r"] ** 2 + v["M_R"] * v["R"] ** 2) / 2
+    rounded = np.array([float(f"{x:.{figures}g}") for x in inertia])
+    torque = 9.81 * (v["m_b"] * v["R"] - v["m_a"] * v["r"])
+    by_hand = np.abs(torque) / (rounded + v["m_a"] * v["r"] ** 2 + v["m_b"] * v["R"] ** 2)
+    asked = [question(f"{key:.4g}", "rad/s^2", number=i) for i, key in enumerate(by_hand.tolist())]
+    values = {name: v[name] for name in own.scalars if name != "g"}
+    found = judge(own, "alpha", values, asked, level=Level.MATCHED)
+    assert all(j.verdict.right for j in found)
+    assert sum(j.verdict is ROUNDED for j in found) > 10
+
+
+def test_rounding_does_not_excuse_just_any_key() -> None:
+    """Keys of three figures that are 1 % to 5 % off: few can be reached by rounding."""
+    own = resolver("stepped-drum")
+    n = 300
+    made = next(Generator(own.family).generate(n, 3))
+    rng = np.random.default_rng(5)
+    share = rng.uniform(0.01, 0.05, n) * rng.choice([-1, 1], n)
+    keys = (made.values["T_a"] * (1 + share)).tolist()
+    asked = [question(f"{key:.3g}", "N", number=i) for i, key in enumerate(keys)]
+    values = {name: made.values[name] for name in own.scalars}
+    found = judge(own, "T_a", values, asked, level=Level.MATCHED, causes=False)
+    assert sum(j.verdict is WRONG for j in found) > 0.95 * n
+
+
+def test_pi_as_three_point_one_four() -> None:
+    data = {"d": "2.50 cm", "s": "30.0 cm", "p": "2.4e5 Pa"}  # UP2 m58401: 35.343 J
+    assert verdict("piston-work", data, "W", "35.34", "J").verdict is RIGHT
+    found = verdict("piston-work", data, "W", "35.325", "J")
+    assert found.verdict is CONSTANT
+    assert found.cause is not None
+    assert "3.14" in found.cause.says
+
+
+def test_values_that_the_family_accepts_count_although_the_stem_has_another() -> None:
+    text = find_family("lift-work").read_text("utf-8")
+    own = resolver_of(
+        read_family(text.replace("fixed: 9.81 m/s^2", 'fixed: 9.81 m/s^2, accept: "9.8"'), "x")
+    )
+    values = {name: si(measure) for name, measure in LIFT.items()}
+    asked = [question("592", "kJ")]
+    found = judge(own, "W_c", {**values, "g": np.array([9.81])}, asked, level=Level.MATCHED)[0]
+    assert found.verdict is CONSTANT
+
+
+def test_the_right_option_is_named() -> None:
+    def option(name: str, text: str, keyed: bool = False) -> OptionValue:
+        return OptionValue(name, text, read_number(text), keyed)
+
+    options = (
+        option("A", "2.16 rad/s²", keyed=True),
+        option("B", "21.6 rad/s²"),
+        option("C", "43.2 rad/s²"),
+    )
+    data = {"m_a": "1.6 kg", "m_b": "4.0 kg", "r": "10 cm", "R": "20 cm", "M_r": "3.0 kg"}
+    values = {name: si(text) for name, text in {**data, "M_R": "5.0 kg"}.items()}
+    asked = [replace(question("2.16", "rad/s^2"), options=options)]
+    found = judge(resolver("stepped-drum"), "alpha", values, asked, level=Level.MATCHED)[0]
+    assert (found.verdict, found.code, found.correct) == (WRONG, "power-of-ten", ("B",))

@@ -102,3 +102,17 @@ def test_another_shape_is_refused() -> None:
 def test_a_resolver_is_made_once_for_a_content() -> None:
     path: Path = find_family("stepped-drum")
     assert resolver_of(load_family(path)) is resolver_of(load_family(path))
+
+
+@pytest.mark.parametrize("name", FAMILIES)
+def test_hostile_numbers_give_a_status(name: str) -> None:
+    """Zeros, signs turned, huge and tiny numbers: no row raises or warns."""
+    rng = np.random.default_rng(6)
+    values = {k: v.copy() for k, v in stated(name).items()}
+    numbers = np.array([0.0, -1.0, 1e300, -1e300, 1e-300, np.inf, np.nan, 1.0])
+    for array in values.values():
+        rows = rng.integers(0, 40, 12)
+        array[rows] = rng.choice(numbers, array[rows].shape)
+    found = resolver(name).solve(values, 40, with_slips=True, with_slack=True)
+    for answers in found.answers.values():
+        assert np.isfinite(answers[found.solved]).all()
