@@ -1,0 +1,246 @@
+"""Checking a bank: read it, solve what can be solved, judge every key.
+
+Each keyed part gets one verdict on its key, from the strongest level that has one: the family it
+was made of, a binding file, a family found by trying, the surface on which its siblings lie. What
+is wrong with an item by itself is told besides. A part that no level could judge is listed with
+the reason, so that silence never looks like approval.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from qbank.audit.binding import Binding, bind, binding_text, load_bindings
+from qbank.audit.evident.judge import judge_duplicates, judge_evident
+from qbank.audit.grouping import group_questions
+from qbank.audit.judging import judge, note_swaps
+from qbank.audit.matching import MatchedGroup, match_groups
+from qbank.audit.options import judge_option_group
+from qbank.audit.outliers.judge import judge_outliers
+from qbank.audit.question import Question
+from qbank.audit.reading.questions import questions_of
+from qbank.audit.resolving import resolver_of
+from qbank.audit.same_family import judge_same_family
+from qbank.audit.verdict import Audit, Judgement, Verdict
+from qbank.family.library import find_family, shipped_families
+from qbank.family.loader import load_family
+from qbank.family.model import Family
+from qbank.finding import Severity
+from qbank.formats.foreign.bank import open_bank
+from qbank.formats.source import ReadItem
+from qbank.item import Matching, Ordering
+
+Progress = Callable[[int, int], None]
+
+
+def check_bank(
+    path: str | Path,
+    *,
+    families: Sequence[Family | str | Path] = (),
+    bindings: str | Path | Sequence[Binding] | None = None,
+    columns: Mapping[str, str] | None = None,
+    progress: Progress | None = None,
+) -> Audit:
+    """Everything that can be found wrong with the keys of a bank of anyone's making.
+
+    `path` is a package of any format that is read, a table or a single document. `families` are
+    those to solve with, the shipped ones if none is named; items that say which family made them
+    are also held against the shipped ones. `bindings` is a binding file or what was read from one.
+    `columns` says for a table which column holds what. `progress` is called with how many items
+    are done, of how many.
+
+    Raises QbankError where the bank as a whole cannot be read, FamilyError for a family or a
+    binding file that is at fault. An item that cannot be read is listed and the others are checked.
+    """
+    known = _families(families)
+    bound = load_bindings(Path(bindings), known) if isinstance(bindings, str | Path) else bindings
+    gathered = _Gathered()
+    with open_bank(Path(path), columns=columns) as bank:
+        questions = list(questions_of(gathered.watch(bank)))
+        audit = Audit(str(path), bank.format, items=gathered.items)
+        audit.losses = [str(loss) for loss in (*bank.unreadable, *bank.losses, *gathered.losses)]
+        audit.columns = list(bank.columns)
+    tell = progress or (lambda _done, _total: None)
+    report = _Counter(tell, len(questions))
+    judged = _Judged(questions)
+
+    first, left = judge_same_family(questions, {family.digest: family for family in known})
+    judged.add(first)
+    report(len(first))
+
+    read = bind(left, bound or ())
+    judged.explain(
+        {
+            (q.number, q.part): read.reasons[at]
+            for at, q in enumerate(read.left)
+            if at in read.reasons
+        }
+    )
+    found = match_groups(group_questions(read.left), known)
+    matched = (*read.matched, *found.matched)
+    for match in matched:
+        judged.add(_judge_matched(match))
+        report(len(match.group))
+    for unmatched in found.unmatched:
+        suspects, said = judge_outliers(unmatched.group)
+        judged.add(suspects)
+        why = f"{_sentence(unmatched.reason)} Beside its siblings: {_sentence(said)}"
+        judged.explain({(q.number, q.part): why for q in unmatched.group.questions})
+        report(len(unmatched.group))
+
+    audit.judgements = sorted(
+        [*judged.all(), *gathered.unscored, *gathered.evident, *judge_duplicates(questions)],
+        key=lambda judgement: judgement.number,
+    )
+    audit.assignments = [match.assignment for match in matched]
+    audit.binding = binding_text(matched)
+    return audit
+
+
+def _families(families: Sequence[Family | str | Path]) -> list[Family]:
+    if not families:
+        return [load_family(path) for path in shipped_families()]
+    return [
+        family if isinstance(family, Family) else load_family(find_family(family))
+        for family in families
+    ]
+
+
+@dataclass(slots=True)
+class _Counter:
+    """Tells how far the work has come."""
+
+    tell: Progress
+    total: int
+    done: int = 0
+
+    def __call__(self, more: int) -> None:
+        self.done += more
+        self.tell(min(self.done, self.total), self.total)
+
+
+class _Gathered:
+    """What is noted of the items as they pass by; the items themselves are dropped."""
+
+    def __init__(self) -> None:
+        self.items = 0
+        self.losses: list[object] = []
+        self.evident: list[Judgement] = []
+        self.unscored: list[Judgement] = []
+
+    def watch(self, bank: Iterable[ReadItem]) -> Iterator[ReadItem]:
+        """The items in order."""
+        for read in bank:
+            self.losses += read.losses
+            self.evident += judge_evident(read, self.items)
+            self._note_unscored(read)
+            self.items += 1
+            yield read
+
+    def _note_unscored(self, read: ReadItem) -> None:
+        """Parts that make no question are not checked, and that is said."""
+        whys = [
+            (part.identifier, "To put entries in order is not solved by a family.")
+            if isinstance(part, Ordering)
+            else (part.identifier, "To match entries is not solved by a family.")
+            for part in read.item.parts
+            if isinstance(part, Ordering | Matching)
+        ]
+        if not read.item.parts:
+            whys = [("", "The item has no part that a machine scores.")]
+        for part, why in whys:
+            self.unscored.append(
+                Judgement(
+                    read.item.identifier,
+                    part,
+                    read.place,
+                    self.items,
+                    Verdict.UNCHECKED,
+                    code="no-key-to-solve",
+                    severity=Severity.NOTE,
+                    how=why,
+                )
+            )
+
+
+class _Judged:
+    """One verdict for each question; a question nobody judged is not checked, with the reason."""
+
+    def __init__(self, questions: Sequence[Question]) -> None:
+        self._questions = questions
+        self._verdicts: dict[tuple[int, str], Judgement] = {}
+        self._reasons: dict[tuple[int, str], str] = {}
+
+    def add(self, judgements: Iterable[Judgement]) -> None:
+        """Verdicts of a level; those of a stronger one stay."""
+        for judgement in judgements:
+            self._verdicts.setdefault((judgement.number, judgement.part), judgement)
+
+    def explain(self, reasons: Mapping[tuple[int, str], str]) -> None:
+        """Why the keys of some parts could not be judged, by number of the item and part."""
+        for at, reason in reasons.items():
+            self._reasons.setdefault(at, reason)
+
+    def all(self) -> list[Judgement]:
+        """The verdicts in the order of the bank, keys of exchanged parts named so."""
+        out = []
+        for question in self._questions:
+            at = question.number, question.part
+            out.append(self._verdicts.get(at) or self._unchecked(question))
+        return note_swaps(out)
+
+    def _unchecked(self, question: Question) -> Judgement:
+        return Judgement(
+            question.item,
+            question.part,
+            question.place,
+            question.number,
+            Verdict.UNCHECKED,
+            code="no-family",
+            severity=Severity.NOTE,
+            states=question.key_text,
+            how=self._reasons.get((question.number, question.part), "No level could judge it."),
+        )
+
+
+def _judge_matched(match: MatchedGroup) -> list[Judgement]:
+    """Verdicts on a group whose numbers are known to be quantities of a family."""
+    questions = [
+        question if question.unit is not None else replace(question, unit=match.key_unit)
+        for question in match.group.questions
+    ]
+    judgements = judge(
+        resolver_of(match.family),
+        match.unknown,
+        match.values,
+        questions,
+        level=match.level,
+        stated=frozenset(match.columns),
+        confidence=match.confidence.tolist(),
+    )
+    if not questions[0].options:
+        return judgements
+    by_option = judge_option_group(questions, match.answers, match.key_unit, level=match.level)
+    return list(map(_of_choice, by_option, judgements))
+
+
+def _of_choice(option: Judgement, number: Judgement) -> Judgement:
+    """The verdict on which option is keyed, with what is known of the number it states."""
+    return replace(
+        option,
+        cause=option.cause or number.cause if option.accuses else None,
+        others=number.others if option.accuses else (),
+        how=" ".join(filter(None, (option.how, number.how))),
+        confidence=number.confidence,
+        family=number.family,
+        case=number.case,
+        unknown=number.unknown,
+    )
+
+
+def _sentence(text: str) -> str:
+    """A text with a capital first and a full stop last."""
+    said = text.strip()
+    return said if not said else said[0].upper() + said[1:].rstrip(".") + "."
