@@ -15,6 +15,7 @@ from qbank.audit.verdict import Audit
 from qbank.proof.text import escape
 
 MOST_NAMES = 500  # items named for one reason
+MOST_REMARKS = 2000  # keys that are right with a remark
 MOST_LOSSES = 200  # sentences quoted for one kind of loss
 
 
@@ -42,14 +43,16 @@ def remarks(audit: Audit) -> Iterator[str]:
         '<div class="scroll" tabindex="0" role="region" aria-label="Keys that are right with a '
         f'remark"><table class="remarks"><thead><tr>{heads}</tr></thead><tbody>\n'
     )
-    for judgement in found:
+    for judgement in found[:MOST_REMARKS]:
         how = judgement.how if judgement.cause is None else judgement.cause.says
         cells = (
             judgement.part, judgement.verdict.value, judgement.states, judgement.expected, how,
         )  # fmt: skip
         row = "".join(f"<td>{escape(cell)}</td>" for cell in cells)
         yield f'<tr><th scope="row">{escape(judgement.item)}</th>{row}</tr>\n'
-    yield "</tbody></table></div></section>\n"
+    rest = len(found) - MOST_REMARKS
+    more = f"<p>And {rest:,} more; a report as .csv or .json has all.</p>" if rest > 0 else ""
+    yield f"</tbody></table></div>{more}</section>\n"
 
 
 def unchecked(audit: Audit) -> Iterator[str]:

@@ -24,6 +24,8 @@ from qbank.audit.verdict import Audit, Judgement, Level, Verdict
 from qbank.finding import Severity
 from qbank.proof.text import attribute, escape
 
+# A browser grows slow on more; the table for a spreadsheet has all.
+MOST_FINDINGS = 5000
 _COLUMNS = (
     ("No.", "number"),
     ("Item", ""),
@@ -50,9 +52,10 @@ def _page(audit: Audit, asked: Mapping[tuple[str, str], Question]) -> Iterator[s
     yield _head(audit.bank, style, _resource(__package__ or "", "report.js"))
     yield _banner(audit)
     yield '<main id="main" tabindex="-1">\n'
-    found = accusing(audit)
+    everything = accusing(audit)
+    found = everything[:MOST_FINDINGS]
     yield from _overview(audit)
-    yield from _findings(found)
+    yield from _findings(found, len(everything))
     yield from _one_by_one(found, asked)
     yield from remarks(audit)
     yield from unchecked(audit)
@@ -149,11 +152,16 @@ def _overview(audit: Audit) -> Iterator[str]:
 # ---------------------------------------------------------------------------- findings
 
 
-def _findings(found: Sequence[Judgement]) -> Iterator[str]:
+def _findings(found: Sequence[Judgement], total: int) -> Iterator[str]:
     yield section("findings", "Findings")
     if not found:
         yield "<p>There are none.</p></section>\n"
         return
+    if total > len(found):
+        yield (
+            f"<p>This page shows the worst {len(found):,} of {numbered(total, 'finding')}; a report "
+            "as .csv or .json has all.</p>"
+        )
     yield _tools(found)
     heads = "".join(
         f'<th scope="col" class="{kind}">{name}</th>' if kind else f'<th scope="col">{name}</th>'

@@ -5,13 +5,14 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+from dataclasses import replace
 
 import lxml.html
 import pytest
 
 from qbank.audit.report import as_page
 from qbank.audit.verdict import Audit
-from tests.audit.report.made import HOSTILE, full, hostile, question, unchecked
+from tests.audit.report.made import HOSTILE, ROUNDED, SLIPPED, full, hostile, question, unchecked
 
 
 @pytest.fixture(scope="module")
@@ -62,6 +63,15 @@ def test_silence_never_looks_like_approval():
     (alarm,) = page.xpath("//p[@class='alarm']")
     assert "NOTHING WAS CHECKED" in alarm.text_content()
     assert "NOTHING WAS CHECKED" in as_page(Audit("b", ""))
+
+
+def test_a_page_says_what_it_does_not_show():
+    many = [replace(SLIPPED, number=k, item=f"i{k}") for k in range(5003)]
+    many += [replace(ROUNDED, number=k, item=f"r{k}") for k in range(2002)]
+    page = lxml.html.document_fromstring(as_page(Audit("b", "f", 9000, many)))
+    assert len(page.xpath("//table[@id='table']/tbody/tr")) == 5000
+    assert "the worst 5,000 of 5,003 findings" in page.get_element_by_id("findings").text_content()
+    assert "And 2 more" in page.get_element_by_id("remarks").text_content()
 
 
 def test_text_of_a_stranger_is_text():
