@@ -36,7 +36,7 @@ _POWER_OF_TEN = re.compile(_POWER)
 _SCALE = re.compile(
     r"[eE](?P<e>[-+−–]?[0-9]{1,9})(?![0-9.,]?[0-9])"
     rf"|[ \t\u00a0\u2009\u202f]{{0,3}}[x×X·⋅∙•*✕][ \t\u00a0\u2009\u202f]{{0,6}}10"
-    rf"(?:{_POWER}|(?P<lost>[-−–][0-9]{{1,3}})(?![0-9.]))"
+    rf"(?:{_POWER}|[ \u00a0]?(?P<lost>[-−–][0-9]{{1,3}})(?![0-9.]))"
 )
 _SCALE_STARTS = frozenset("eE xX×·⋅∙•*✕\t\u00a0\u2009\u202f")
 _FRACTION = re.compile(r"/(?P<below>[1-9][0-9]{0,2})(?![0-9/.,]?[0-9/])")

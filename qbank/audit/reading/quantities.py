@@ -4,6 +4,9 @@ What is no quantity, where it is plain: digits of a name or a formula (H2O, m_1,
 ordinal (2nd), a date or a time of day, the number after a word that counts places (Figure 3,
 part 2), an enumeration at the start or in brackets, and an uncertainty after ±.
 
+"20 C" is a temperature after T = or a word on heat such as "temperature", else a charge. A whole
+number may end in a point before a symbol: "250. mL".
+
 A number without a unit inherits that of the next number where only a comma, "and", "or", "to",
 "by", a dash, ± or × stands between them: "65, 70 and 67 mm", "20.0 to 100.0 °C".
 """
@@ -18,7 +21,8 @@ from qbank.audit.question import Quantity
 from qbank.audit.reading.numerals import VULGAR, Decimal, Numeral, read_numeral
 from qbank.audit.reading.tex import untexed_with_places
 from qbank.audit.reading.unit_text import unit_at
-from qbank.expressions.units import Unit
+from qbank.audit.reading.unit_words import symbols
+from qbank.expressions.units import Unit, parse_unit
 
 MOST_QUANTITIES = 400
 _DIGIT = re.compile(f"[0-9{VULGAR}]")
@@ -56,6 +60,12 @@ _JOIN = re.compile(
 )
 _UNCERTAIN = re.compile(r"(?:±|\+/[-−–]|\+[-−]|∓)\s{0,8}$")
 _CLOSED = re.compile(r"\s{0,2}\)[ \u00a0\u2009]{0,4}(?=[A-Za-zµμΩ°º%(])")
+_POINTED = re.compile(r"\.[ \u00a0](?!A\b)([A-Za-zµμΩ]{1,4})(?![A-Za-z0-9])")
+_HEAT = re.compile(
+    r"temperature|\bheat|\bcool|\bboil|\bmelt|\bfreez|\bwarm|\broom\b|(?<![A-Za-z])Δ?T[_₀-₉A-Za-z0-9]{0,4}"
+    r"\s?=[^=]{0,16}$",
+    re.IGNORECASE,
+)
 _PER = re.compile(r"/[A-Za-zµ°]")
 _OF_FIGURES = re.compile(
     r"[ \u00a0-](?:significant|sig\.?[ \u00a0]?fig|s\.?f\b|decimal|digits?\b|figures?\b|gültige"
@@ -221,6 +231,10 @@ def _sign(text: str, start: int) -> int | None:
 def _unit(text: str, end: int, numeral: Numeral) -> tuple[Unit | None, int]:
     if end >= len(text):
         return None, end
+    if text[end] == "." and numeral.plain and (pointed := _POINTED.match(text, end)):
+        if pointed[1] not in symbols():
+            return None, end
+        end += 1  # the point of "250. mL"
     gap = _GAP.match(text, end)
     if gap is None:
         return None, end
@@ -233,6 +247,10 @@ def _unit(text: str, end: int, numeral: Numeral) -> tuple[Unit | None, int]:
     if found is None:
         return None, end
     unit, after = found
+    if (unit.text == "t" and at == end) or unit.text.startswith("t^") or unit.text[:2] == "t²":
+        return None, end  # the 3t and 3t² of a formula; tonnes stand after a space
+    if unit.text == "C" and _HEAT.search(text[max(0, end - 70) : end]):
+        unit = parse_unit("degC")
     if (
         numeral.plain
         and gap[0] == " "
@@ -295,7 +313,8 @@ def _joined(plain: str, found: list[_Found]) -> tuple[Quantity, ...]:
             after = following.quantity
             between = plain[quantity.end : after.start]
             bare = quantity.unit is None and after.unit is not None
-            if bare and len(between) <= 24 and _JOIN.fullmatch(between):
+            origin = quantity.value == 0 and quantity.symbol  # the "t = 0" before a comma
+            if bare and not origin and len(between) <= 24 and _JOIN.fullmatch(between):
                 quantity = replace(quantity, unit=after.unit)
             if following.uncertain:
                 quantity = replace(quantity, end=after.end, text=plain[quantity.start : after.end])

@@ -59,6 +59,8 @@ _MOLAR_END = re.compile(r"\s*(?:$|[.,;:?!)]|\s(?:and|or|in)\b)")
 _INCH_END = re.compile(rf"{_BLANK}?(?:$|[.,;:)?!]|(?:by|x|×|long|wide|thick|tall|diameter|pipe)\b)")
 _POCKET = re.compile(rf"{_BLANK}?([.,;:)?!]|$)")
 
+_SQUARED = frozenset({"m", "cm", "mm", "km", "s", "K", "ft", "in"})  # may stand as "m2"
+_MOLARITY = ("mol/L",)
 _TWO_SYMBOLS = {"ms": ("m", "s"), "rads": ("rad", "s")}  # before a negative power
 _FIRST = frozenset(
     [
@@ -224,6 +226,7 @@ class _Reader:
         self.decimals = decimals
         self.above: list[_Factor] = []
         self.below: list[_Factor] = []
+        self.molar = False  # "M" was read, which nothing joins
 
     def read(self, at: int) -> int | None:
         text = self.text
@@ -241,6 +244,8 @@ class _Reader:
         end = self.factor(at, into, first=True)
         if end is None:
             return None
+        if self.molar:
+            return end
         while len(self.above) + len(self.below) < MOST_FACTORS and end < len(text):
             further = self.further(end, into)
             if further is None:
@@ -311,12 +316,17 @@ class _Reader:
             named = _TWO_SYMBOLS[match[0]]
         if power is None and powered:
             return None
+        if spaced and named == ("M",):
+            return None
+        if spaced and text[end : end + 1] in ("2", "3", "4") and named[-1] not in _SQUARED:
+            return None  # the H2 of "H2SO4"
         if spaced and not self.joins(named[0], power, into, is_word):
             return None
         if first and not self.meant(named, power, end, match[0]):
             return None
         if named == ("M",):
-            named = ("mol/L",)
+            named = _MOLARITY
+            self.molar = True
         *front, last = named
         raised = raised if power is None else power
         factors = [(symbol, 1) for symbol in front]

@@ -101,6 +101,10 @@ POINT = [
     ("3 identical resistors", "3"), ("2 degrees of freedom", "2"), ("200 turns of wire", "200"),
     ("2 C atoms", "2"), ("5 as long", "5"), ("3 at a time", "3"), ("50 mL of 2 apples", "50|mL; 2"),
     ("4 man team", "4"), ("5 m long and 3 m wide", "5|m; 3|m"), ("4 h a day", "4|h"),
+    ("at t = 0, 5.0 m apart", "0; 5.0|m"), ("2.0M H2SO4", "2|mol/L"), ("250. mL", "250|mL"),
+    ("at 300. K", "300|K"), ("it takes 5. A block", "5"), ("it takes 5. Second, stop", "5"),
+    ("3t^2 + 2t", ""), ("T = 20 C", "20|°C"), ("a temperature of 20 C", "20|°C"),
+    ("a charge of 20 C", "20|C"), ("5.0 × 10 −3 m", "0.005|m"), ("5.0 kg m2", "5|kg m^2"),
     # no quantities
     ("in 1/s", ""), ("to 3 significant figures", ""), ("to 2 decimal places", ""),
     ("H2O and CO2", ""), ("Ca(OH)2", ""), ("U-235", ""), ("the 2nd and 3rd", ""),
