@@ -159,8 +159,8 @@ def _findings(found: Sequence[Judgement], total: int) -> Iterator[str]:
         return
     if total > len(found):
         yield (
-            f"<p>This page shows the worst {len(found):,} of {numbered(total, 'finding')}; a report "
-            "as .csv or .json has all.</p>"
+            f"<p>This page shows the worst {len(found):,} of {numbered(total, 'finding')}; a "
+            "report as .csv or .json has all.</p>"
         )
     yield _tools(found)
     heads = "".join(
