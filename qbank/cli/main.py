@@ -13,6 +13,7 @@ import traceback
 import click
 
 from qbank import __version__
+from qbank.cli.check import check_command
 from qbank.cli.convert import convert_command
 from qbank.cli.forms import forms_command
 from qbank.cli.list import list_command
@@ -59,9 +60,10 @@ for _command in (
     show_command,
     work_command,
     make_command,
-    convert_command,
     vet_command,
     proof_command,
+    check_command,
+    convert_command,
     score_command,
     forms_command,
 ):
