@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import zipfile
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from qbank.audit.correction import numerals  # noqa: F401 - the helpers reach it by its path
 from qbank.audit.correction.correcting import correct_bank
 from qbank.formats.readback import read_items
 from qbank.item import Choice, NumberEntry
@@ -82,8 +82,6 @@ def test_one_wrong_number_is_mended_and_nothing_else(tmp_path, family, name, unp
 
 
 def strip_numbers(line: str) -> str:
-    import re
-
     return re.sub(r"[-−+]?[0-9]+(?:\.[0-9]+)?(?:e-?[0-9]+| × 10[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+)?", "#", line)
 
 
@@ -129,13 +127,11 @@ def test_a_wrong_option_is_exchanged(tmp_path, name):
 def test_the_spellings_of_a_cartridge_are_written_anew(tmp_path):
     items, audit, wrong, right = spoil_first_number("buffer")
     bank = write(items, tmp_path, "cartridge-1.3")
-    from qbank.item import NumberEntry as Number
-
     found = [
         (item, part)
         for item in read_items(bank)
         for part in item.parts
-        if isinstance(part, Number) and part.key_text == wrong.key_text
+        if isinstance(part, NumberEntry) and part.key_text == wrong.key_text
         and item.identifier.startswith(items[1].identifier)
     ]  # fmt: skip
     ((item, part),) = found

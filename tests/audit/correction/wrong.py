@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 
 import qbank
+from qbank.audit.correction.numerals import in_style, rounded, whole_numeral
 from qbank.audit.verdict import Audit, Judgement, Level, Verdict
 from qbank.finding import Severity
 from qbank.formats.registry import FORMATS
@@ -36,9 +37,9 @@ def spoiled(part: NumberEntry, factor: float = 1.37) -> NumberEntry:
     """The part with a wrong key, its band around it, and no list of known mistakes to collide."""
     figures = part.figures or 3
     key = float(f"{part.key * factor:.{figures - 1}e}")
-    text = qbank.audit.correction.numerals.in_style(
-        qbank.audit.correction.numerals.rounded(key, figures),
-        qbank.audit.correction.numerals.whole_numeral(part.key_text),
+    text = in_style(
+        rounded(key, figures),
+        whole_numeral(part.key_text),
     )
     scale = abs(key / part.key)
     band = part.tolerance
