@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from itertools import islice
 from pathlib import Path
 
 from lxml import etree
@@ -55,6 +56,8 @@ class TableReading:
         if not sample:
             raise QbankError(f"the table '{path}' is empty", place=Place(str(path), 1, 1))
         rows = [record.cells for record in sample]
+        self._preamble = _preamble(rows)
+        rows = rows[self._preamble :]
         self._width = len(rows[0])
         self._own = columns is None and set(_OWN) <= set(rows[0])
         self.header = self._own or has_header(rows) or _names_header(columns, rows[0])
@@ -139,6 +142,10 @@ class TableReading:
         self.losses = []
         self._key_cells = {}
         records = self._sheet.records()
+        for record in islice(records, self._preamble):
+            said = next(cell for cell in record.cells if cell.strip()).strip()
+            what = f"the line '{said[:80]}' before the table was left out"
+            self.losses.append(Loss("preamble", self._place(record), "", what))
         if self.header:
             next(records, None)
         seen: set[str] = set()
@@ -267,6 +274,14 @@ class TableReading:
             provenance=reader.provenance(first.cells),
         )
         return ReadItem(item, place, tuple(replace(loss, item=identifier) for loss in losses))
+
+
+def _preamble(rows: list[list[str]]) -> int:
+    """How many records before the table hold a title and nothing else."""
+    for at, cells in enumerate(rows[:6]):
+        if sum(1 for cell in cells if cell.strip()) > 1:
+            return at
+    return 0
 
 
 def _names_header(columns: Mapping[str, str] | None, first: list[str]) -> bool:

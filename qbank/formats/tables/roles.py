@@ -226,7 +226,7 @@ def _of_header(header: str) -> tuple[str, str]:
     """The role and the number that a header says; empty where it says none."""
     word = normal(header)
     if not word:
-        return "", ""
+        return ("id", "") if header.strip() in ("#", "№") else ("", "")
     if word in _BY_WORD:
         return _BY_WORD[word], ""
     bare = normal(re.sub(r"[(\[][^)\]]{0,40}[)\]]|\bin \S{1,12}$", " ", header))

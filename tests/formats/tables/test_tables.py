@@ -247,6 +247,40 @@ def test_identifiers_that_stand_twice(tmp_path):
     assert [reading.key_cell(name, "1") for name in names] == [(1, 2), (2, 2)]
 
 
+@pytest.mark.parametrize(
+    ("text", "roles", "found"),
+    [
+        ("Question Type,Question,Option 1,Option 2,Correct Answer,Points\n"
+         "MC,What is 3 m + 2 m?,5 m,6 m,1,2\nNUM,Force on 2.0 kg at 3.0 m/s^2 in N?,,,6.0,1\n",
+         "type stem option option correct points", [(5, "m"), (6, "N")]),
+        ("Physics midterm,,\nWhat force in newtons?,6.0,N\nWhat speed?,7.0,m/s\n",
+         "stem key unit", [(6, "N"), (7, "m/s")]),
+        ("stem;answer_value;answer_unit;tolerance_percent\nHow far?;1,5;m;2\nHow far?;2,5;m;2\n",
+         "stem key unit percent", [(1.5, "m"), (2.5, "m")]),
+        ("#,Problem,Solution\n1,Find the force,12 N\n2,Find the speed,4 m/s\n",
+         "id stem key", [(12, "N"), (4, "m/s")]),
+        ("q,a,b,c,d,ans\nHow far goes it?,1 m,2 m,3 m,4 m,b\n",
+         "stem option option option option correct", [(2, "m")]),
+        ("Numéro;Énoncé;Réponse;Unité\n1;Quelle force ?;1,5;N\n", "id stem key unit", [(1.5, "N")]),
+    ],
+)  # fmt: skip
+def test_tables_as_people_keep_them(tmp_path, text, roles, found):
+    reading = table(tmp_path, text)
+    assert [column.role for column in reading.roles] == roles.split()
+    questions = list(questions_of(reading.items))
+    assert [(one.key, one.unit.text) for one in questions] == found
+    for question in questions:
+        row, column = reading.key_cell(question.item, question.part)
+        assert reading.roles[column].role in ("key", "correct")
+        assert row == question.place.line - 1
+
+
+def test_a_title_before_the_table_is_told(tmp_path):
+    reading = table(tmp_path, "Midterm\n\nquestion,answer\nHow far?,5\n")
+    assert keys(reading) == [5.0]
+    assert [(loss.code, loss.place.line) for loss in reading.losses] == [("preamble", 1)]
+
+
 def test_escaped_quotes_and_a_line_that_names_the_delimiter(tmp_path):
     reading = table(tmp_path, 'question,answer\n"A \\"fast\\" car, how far?",5\n')
     assert next(reading.items).item.stem[0].content == ('A "fast" car, how far?',)
