@@ -8,7 +8,7 @@ written; then it is read back and held against what was read.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -16,19 +16,22 @@ from qbank.conversion_report import ConvertReport, LeftOut, Unsaid
 from qbank.errors import CheckFailed, OutputError, QbankError
 from qbank.formats.base import Format, as_ncname
 from qbank.formats.comparing import differing_fields
+from qbank.formats.foreign.bank import BankReading, open_bank
 from qbank.formats.jsonl_readback import read_info
 from qbank.formats.readback import read_items
 from qbank.formats.registry import find_format
 from qbank.formats.source import Loss, ReadItem
 from qbank.formats.trial import Trial
 from qbank.formats.unsaid import unsaid_kinds
-from qbank.formats.validate import format_of, open_package
+from qbank.formats.validate import open_package, outside_format_of
 from qbank.formats.writing import write_bank
 from qbank.formats.xmltext import IDENTIFIER
 from qbank.item import BankInfo, Item, Pool
 from qbank.making import make_folder
 from qbank.place import Place
 
+# Losses of a bank as a whole that are none where every item has a family: its pools are rebuilt.
+_KEPT_BY_FAMILIES = frozenset(["test", "reference"])
 UNKNOWN_LANGUAGE = "und"  # BCP 47: undetermined
 
 
@@ -39,7 +42,7 @@ def convert(
     *,
     name: str | None = None,
     unpacked: bool = False,
-    columns: Path | None = None,
+    columns: Mapping[str, str] | None = None,
     progress: Callable[[int], None] | None = None,
 ) -> ConvertReport:
     """Write the bank at `path` in the format `to` to a package in the folder `out`.
@@ -47,7 +50,8 @@ def convert(
     The package is called `name`, or else as the bank's file. An item that the target cannot take
     is left out and listed; everything else that is lost is listed by kind. Items of one family
     form a pool, of which a test shows each candidate one; an item of no family is a pool of its
-    own, so that a test shows them all. `columns` describes the columns of a table of anyone's.
+    own, so that a test shows them all. `columns` says for a table of
+    anyone's which column holds what.
     `progress` is called with the number of items written since its last call.
 
     Raises QbankError for an unknown format and for a bank that cannot be read or of which no
@@ -56,6 +60,8 @@ def convert(
     """
     source, target = Path(path), find_format(to)
     survey = _survey(source, columns, target)
+    if not survey.read and survey.unreadable:
+        raise QbankError(f"nothing of '{source}' can be read", hint=survey.unreadable[0])
     if survey.read and survey.read == len(survey.left_out):
         raise QbankError(
             f"none of the {survey.read} items of '{source}' can be written as {target.name}",
@@ -122,7 +128,7 @@ class _Survey:
     left_out: list[LeftOut] = field(default_factory=list)
     unsaid: dict[str, list[str]] = field(default_factory=dict)
 
-    def kept(self, columns: Path | None) -> Iterator[Item]:
+    def kept(self, columns: Mapping[str, str] | None) -> Iterator[Item]:
         """The items that the target takes, read once more. Raises CheckFailed where there are
         others than at the first reading."""
         count = 0
@@ -135,17 +141,19 @@ class _Survey:
             raise CheckFailed(f"'{self.source}' changed while it was read")
 
 
-def _survey(source: Path, columns: Path | None, target: Format) -> _Survey:
+def _survey(source: Path, columns: Mapping[str, str] | None, target: Format) -> _Survey:
     found = _Survey(source)
     trial = Trial(target)
+    all_of_families = True
     with _open_bank(source, columns) as reading:
         pools = _Pools(reading.format, source)
         for place, read in enumerate(reading):
             item = _fitted(read.item)
+            all_of_families = all_of_families and item.provenance is not None
             found.read += 1
             found.losses.extend(read.losses)
             why = trial.refusal(item)
-            pool = pools.pool_of(item)
+            pool = pools.pool_of(replace(read, item=item))
             if why is not None:
                 found.skipped.add(place)
                 found.left_out.append(LeftOut(read.item.identifier, read.place, why))
@@ -162,7 +170,8 @@ def _survey(source: Path, columns: Path | None, target: Format) -> _Survey:
         if pools.info is not None:
             found.identifier, found.title = pools.info.identifier, pools.info.title
             found.language = pools.info.language or found.language
-        found.losses[:0] = reading.losses
+        kept = _KEPT_BY_FAMILIES if all_of_families and found.read else frozenset()
+        found.losses[:0] = [loss for loss in reading.losses if loss.code not in kept]
         found.unreadable.extend(str(fault) for fault in reading.unreadable)
     found.pools = [pool for pool in pools.found if pool.count]
     if not target.capabilities.pools and any(pool.count > 1 for pool in found.pools):
@@ -185,31 +194,37 @@ def _fitted(item: Item) -> Item:
 
 
 class _Pools:
-    """The pools in the order of the items: those the bank states, or runs of one family."""
+    """The pools in the order of the items: those the bank states, or runs of items of one family
+    in one folder, in which packages of ours keep a pool."""
 
     def __init__(self, format_name: str, source: Path) -> None:
         self.found: list[Pool] = []
         self.info: BankInfo | None = None
         self._stated: Iterator[Pool] | None = None
         self._left = 0
-        self._family: str | None = None
+        self._run: tuple[str, str] | None = None  # folder and family
         self._runs: dict[str, int] = {}
         if format_name == "jsonl":
             with open_package(source) as package:
                 self.info = read_info(package)
             self._stated = iter(self.info.pools)
 
-    def pool_of(self, item: Item) -> int:
+    def pool_of(self, read: ReadItem) -> int:
         """The index of the pool of the next item, which is made if it is new."""
+        item = read.item
         if self._stated is not None:
             while self._left == 0:
                 pool = next(self._stated)
                 self._left = pool.count
                 self.found.append(replace(pool, count=0, parts=0))
             self._left -= 1
-        elif item.provenance is None or item.provenance.family != self._family:
-            self._family = item.provenance.family if item.provenance else None
-            self.found.append(self._new(item))
+        else:
+            run = None
+            if item.provenance is not None:
+                run = (read.place.file.rpartition("/")[0], item.provenance.family)
+            if run is None or run != self._run:
+                self.found.append(self._new(item))
+            self._run = run
         return len(self.found) - 1
 
     def count(self, index: int, item: Item) -> None:
@@ -220,17 +235,17 @@ class _Pools:
         )
 
     def _new(self, item: Item) -> Pool:
-        if self._family is None:
+        if item.provenance is None:
             return Pool(f"one-{item.identifier}", item.title, 0, 0)
-        again = self._runs[self._family] = self._runs.get(self._family, 0) + 1
-        name = self._family if again == 1 else f"{self._family}-{again}"
-        return Pool(name, item.title, 0, 0)
+        family = item.provenance.family
+        again = self._runs[family] = self._runs.get(family, 0) + 1
+        return Pool(family if again == 1 else f"{family}-{again}", item.title, 0, 0)
 
 
 # ---------------------------------------------------------------------------- what is lost
 
 
-def _compare(survey: _Survey, columns: Path | None, written: Path) -> None:
+def _compare(survey: _Survey, columns: Mapping[str, str] | None, written: Path) -> None:
     """Hold what was written, read back, against what was read; note the fields that differ."""
     back = read_items(written)
     for before in survey.kept(columns):
@@ -246,28 +261,18 @@ def _compare(survey: _Survey, columns: Path | None, written: Path) -> None:
 # ---------------------------------------------------------------------------- the reading side
 
 
-class _OwnReading:
-    """A bank of one of the formats here, as `foreign.bank.BankReading` offers one of anyone's."""
+class _OutsideReading(BankReading):
+    """A bank in a format of another package, read by that format."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, outside: Format) -> None:
+        super().__init__(outside.name)
         self._path = path
-        self.title = ""
-        self.losses: tuple[Loss, ...] = ()
-        self.unreadable: tuple[Loss, ...] = ()
-        with open_package(path) as package:
-            self.format = format_of(package).name
-
-    def __enter__(self) -> _OwnReading:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        pass
 
     def __iter__(self) -> Iterator[ReadItem]:
         for item in read_items(self._path):
             yield ReadItem(item, Place(str(self._path), 1, 1))
 
 
-def _open_bank(path: Path, columns: Path | None) -> _OwnReading:
-    del columns
-    return _OwnReading(path)
+def _open_bank(path: Path, columns: Mapping[str, str] | None) -> BankReading:
+    outside = outside_format_of(path)
+    return open_bank(path, columns) if outside is None else _OutsideReading(path, outside)

@@ -25,6 +25,13 @@ language_option = click.option(
     metavar="CODE",
     help="The language of the text, such as de, where a family has several; else its own.",
 )
+column_option = click.option(
+    "--column",
+    "columns",
+    multiple=True,
+    metavar="ROLE=HEADER",
+    help="For a table: which column holds what, such as key=Answer. Several times for several.",
+)
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for a script.")
 
 
@@ -50,6 +57,21 @@ def open_families(names_or_paths: Sequence[str], language: str | None = None) ->
     if not able:
         raise click.UsageError(f"no shipped family has text in '{language}'")
     return able
+
+
+def column_roles(columns: Sequence[str]) -> dict[str, str] | None:
+    """`key=Answer` as {"key": "Answer"}; raises UsageError for what is no assignment."""
+    given: dict[str, str] = {}
+    for argument in columns:
+        role, equals, header = (part.strip() for part in argument.partition("="))
+        if not equals or not role or not header:
+            raise click.UsageError(
+                f"expected --column ROLE=HEADER, such as key=Answer, but got '{argument}'"
+            )
+        if role in given:
+            raise click.UsageError(f"--column names '{role}' twice; give each role one column")
+        given[role] = header
+    return given or None
 
 
 def print_json(value: Any) -> None:

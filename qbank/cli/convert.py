@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from qbank.cli.common import json_option, print_json
+from qbank.cli.common import column_option, column_roles, json_option, print_json
 
 if TYPE_CHECKING:
     from qbank.conversion_report import ConvertReport
@@ -27,11 +27,7 @@ SHOWN = 20  # lines of one kind in the summary; --json has them all
 )
 @click.option("--name", help="What the new bank is called; as the old one if left out.")
 @click.option("--unpacked", is_flag=True, help="Write a folder of files in place of one file.")
-@click.option(
-    "--columns",
-    type=click.Path(path_type=Path),
-    help="A file that says what the columns of a table mean.",
-)
+@column_option
 @json_option
 def convert_command(
     bank: Path,
@@ -39,7 +35,7 @@ def convert_command(
     out: Path,
     name: str | None,
     unpacked: bool,
-    columns: Path | None,
+    columns: tuple[str, ...],
     as_json: bool,
 ) -> None:
     """Write a bank in another format and say what was lost.
@@ -53,7 +49,7 @@ def convert_command(
     """
     from qbank.converting import convert
 
-    report = convert(bank, to, out, name=name, unpacked=unpacked, columns=columns)
+    report = convert(bank, to, out, name=name, unpacked=unpacked, columns=column_roles(columns))
     if as_json:
         print_json(report.as_json())
     else:

@@ -59,6 +59,11 @@ def format_names() -> list[str]:
     return [*FORMATS, *_outside()]
 
 
+def has_outside() -> bool:
+    """Whether any other package offers a format."""
+    return bool(_outside())
+
+
 def outside_formats() -> Iterator[Format | QbankError]:
     """The formats of other packages; in place of one that cannot be used, why."""
     for name, points in _outside().items():

@@ -10,7 +10,7 @@ from qbank.errors import QbankError
 from qbank.formats.base import Finding, Format
 from qbank.formats.jsonl_readback import ENDING
 from qbank.formats.package import LooseFile, Package
-from qbank.formats.registry import FORMATS, outside_formats
+from qbank.formats.registry import FORMATS, has_outside, outside_formats
 
 
 def validate_package(path: Path) -> list[Finding]:
@@ -51,6 +51,18 @@ def format_of(package: Package) -> Format:
     raise QbankError(
         f"cannot tell the format of '{package.path}'", hint="; ".join([expected, *broken])
     )
+
+
+def outside_format_of(path: Path) -> Format | None:
+    """The format of another package that a bank has; None where one of ours claims it or none."""
+    if not has_outside():
+        return None
+    try:
+        with open_package(path) as package:
+            found = next(_claiming(package, []), None)
+    except QbankError:
+        return None
+    return None if found is None or found.name in FORMATS else found
 
 
 def _claiming(package: Package, broken: list[str]) -> Iterator[Format]:

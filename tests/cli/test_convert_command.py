@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from qbank.cli.main import exit_code_of
+from qbank.formats.readback import read_items
 from qbank.formats.writing import write_bank
 from qbank.item import BankInfo, Pool
 from tests.formats.samples import simple, winch
@@ -85,6 +86,7 @@ def test_unpacked(capsys, source, tmp_path):
     [
         (["{source}", "--to", "qti-2.3"], "did you mean"),
         (["{source}"], "--to"),
+        (["{source}", "--to", "csv", "--column", "key"], "ROLE=HEADER"),
         (["absent.zip", "--to", "csv"], "absent.zip"),
         (["{folder}/text.zip", "--to", "csv"], "zip"),
         (["{source}", "--to", "csv", "--out", "{folder}/text.zip"], "output folder"),
@@ -99,3 +101,20 @@ def test_bad_input_exits_with_2_and_writes_nothing(capsys, source, tmp_path, arg
     assert (code, printed) == (2, "")
     assert said in told
     assert {path: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_a_table_of_anyones(capsys, tmp_path):
+    table = tmp_path / "harbour.csv"
+    table.write_text(
+        "No,Task,Result,Tol\n1,A winch lifts a crate of 40 kg at 0.50 m/s. Power in W?,196.2,2\n"
+        "2,A crate of 30 kg hangs at rest. Pull in N?,294.3,2\n"
+    )
+    arguments = ["--to", "jsonl", "--out", tmp_path / "out", "--json"]
+    code, printed, _ = run(
+        capsys, table, *arguments, "--column", "key=Result", "--column", "stem=Task"
+    )
+    report = json.loads(printed)
+    assert report["source"] == {"path": str(table), "format": "csv", "items": 2}
+    items = list(read_items(tmp_path / "out" / "harbour.jsonl"))
+    assert [item.parts[0].key for item in items] == [196.2, 294.3]
+    assert code == (0 if report["lossless"] else 1)
