@@ -248,7 +248,7 @@ class ContentReader:
             return
         caption = ""
         header: tuple[tuple[Inline, ...], ...] = ()
-        rows = []
+        rows: list[tuple[tuple[Inline, ...], ...]] = []
         row_headers = False
         for child in table:
             if isinstance(child.tag, str) and local(child.tag) == "caption":

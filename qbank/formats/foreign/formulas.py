@@ -37,9 +37,14 @@ def formula_of(element: etree._Element, losses: Losses) -> Math:
     count = [0]
     root = _copied(element, losses, 0, count)
     if root is None:
-        root = etree.Element(f"{{{MATHML}}}math", nsmap={None: MATHML})
+        root = _element("math")
     plain = element.get("alttext") or _SPACES.sub(" ", _plain(root, 0)).strip()
     return Math(etree.tostring(root, encoding="unicode"), plain)
+
+
+def _element(name: str) -> etree._Element:
+    # The stubs of lxml do not know that the default namespace has no prefix.
+    return etree.Element(f"{{{MATHML}}}{name}", nsmap={None: MATHML})  # type: ignore[dict-item]
 
 
 def _copied(
@@ -58,10 +63,10 @@ def _copied(
     if name not in _TOKENS and name not in _LAYOUT:
         losses.add("formula", f"<{name}> in a formula is read as its text", element)
         name, text = "mtext", "".join(map(str, element.itertext())).strip()
-        made = etree.Element(f"{{{MATHML}}}{name}", nsmap={None: MATHML})
+        made = _element(name)
         made.text = text
         return made
-    made = etree.Element(f"{{{MATHML}}}{name}", nsmap={None: MATHML})
+    made = _element(name)
     for key, value in element.attrib.items():
         if key in _KEPT:
             made.set(key, value)

@@ -84,7 +84,7 @@ class Rules:
         if processing is not None:
             start = Branch({})
             self._run(processing, start, 0)
-            if start.sets or start.adds or start.labels:
+            if start.sets or start.adds or start.labels or start.echoes:
                 self.branches.append(start)
         self.counting = self._counting("SCORE", set())
 
@@ -122,10 +122,10 @@ class Rules:
         for name, part in named_children(condition):
             inner = [child for _, child in named_children(part)]
             tests: Tests | None = {}
-            test = None
+            head: etree._Element | None = None
             if name != "responseElse":
-                test = inner[0] if inner else None
-                tests = self._test(test, 0) if test is not None else None
+                head = inner[0] if inner else None
+                tests = None if head is None else self._test(head, 0)
                 inner = inner[1:]
             branch = Branch(dict(outer.tests))
             usable = tests is not None and clear and len(self.branches) < MAX_BRANCHES
@@ -137,8 +137,8 @@ class Rules:
                     _narrow(branch.tests, response, test)
             if depth < MAX_NESTING:
                 self._branch(inner, branch, depth)
-            if tests is None and test is not None and branch.labels:
-                self._member(test, branch)
+            if tests is None and head is not None and branch.labels:
+                self._member(head, branch)
             if usable:
                 self.branches.append(branch)
             elif any(branch.sets.values()) or any(branch.adds.values()):
@@ -264,8 +264,8 @@ class Rules:
         if name == "not" and len(inner) == 1:
             return self._denied(inner[0], depth)
         if name == "isNull" and len(inner) == 1:
-            response = self._response(inner[0])
-            return {response: NOTHING} if response else None
+            asked_for = self._response(inner[0])
+            return {asked_for: NOTHING} if asked_for else None
         return self._comparison(name, test, inner)
 
     def _either(self, inner: list[etree._Element], depth: int) -> Tests | None:
