@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import csv
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -14,8 +15,9 @@ from qbank.audit.verdict import Audit
 from qbank.cli.main import cli, exit_code_of
 from qbank.errors import QbankError
 from qbank.formats.readback import read_items
+from qbank.item import NumberEntry
 from tests.audit.correction.test_foreign_documents import EDITED, WRONG
-from tests.audit.correction.wrong import audit_of
+from tests.audit.correction.wrong import audit_of, items_of, spoiled, write
 from tests.audit.report.made import full, judgement, unchecked
 
 
@@ -185,3 +187,61 @@ def test_help_has_an_example(check, capsys):
     said = capsys.readouterr().out
     assert "Example:  qbank check" in said
     assert max(map(len, said.splitlines())) <= 100
+
+
+# ---------------------------------------------------------------------------- the whole way
+
+
+@pytest.mark.parametrize("name", ["qti-2.1", "cartridge-1.3", "csv"])
+def test_a_wrong_key_is_found_and_mended_and_the_copy_is_clean(monkeypatch, capsys, tmp_path, name):
+    monkeypatch.setitem(cli.commands, "check", command.check_command)
+    items = list(items_of("thin-lens", 12))
+    at, part = next((k, p) for k, p in enumerate(items[7].parts) if isinstance(p, NumberEntry))
+    parts = (*items[7].parts[:at], spoiled(part), *items[7].parts[at + 1 :])
+    items[7] = replace(items[7], parts=parts)
+    bank = write(items, tmp_path, name)
+    mended = tmp_path / f"mended{bank.suffix}"
+    code = exit_code_of(
+        ["check", str(bank), "--families", "thin-lens", "--corrected", str(mended), "--json"]
+    )
+    found = json.loads(capsys.readouterr().out)
+    assert code == 1
+    (change,) = found["correction"]["changes"]
+    assert change["item"].startswith(items[7].identifier)
+    assert (change["old"], change["new"]) == (parts[at].key_text, part.key_text)
+    assert exit_code_of(["check", str(mended), "--families", "thin-lens"]) == 0
+
+
+# Focal length and distance of the object, in cm.
+LENSES = [
+    (5.0, 12.0), (6.5, 14.0), (7.5, 31.0), (8.0, 22.5), (9.5, 40.0), (10.5, 26.0), (11.0, 35.0),
+    (12.5, 52.0), (13.0, 30.5), (14.5, 60.0), (15.0, 48.0), (16.5, 41.0),
+]  # fmt: skip
+
+
+def test_a_table_of_a_stranger_is_mended_cell_by_cell(monkeypatch, capsys, tmp_path):
+    """Image distances by 1/f = 1/d_o + 1/d_i, worked out here; one key is doubled."""
+    monkeypatch.setitem(cli.commands, "check", command.check_command)
+    bank = tmp_path / "bank.csv"
+    rows = [(f"{f} cm", f"{d} cm", f * d / (d - f)) for f, d in LENSES]
+    lines = ["id;Question;Answer;Unit"]
+    for n, (f, d, image) in enumerate(rows):
+        shown = f"{2 * image if n == 6 else image:#.4g}".rstrip(".").replace(".", ",")
+        lines.append(
+            f'q{n};"A thin converging lens of focal length {f} stands {d} from a candle – how far '
+            f'from the lens is the image?";{shown};cm'
+        )
+    bank.write_bytes(("\r\n".join(lines) + "\r\n").encode("cp1252"))
+    mended = tmp_path / "mended.csv"
+    code = exit_code_of(
+        ["check", str(bank), "--families", "thin-lens", "--corrected", str(mended), "--json"]
+    )
+    found = json.loads(capsys.readouterr().out)
+    assert code == 1
+    accused = [found["judgements"][k]["item"] for k in found["worst"]]
+    assert accused == ["q6"]
+    assert found["judgements"][found["worst"][0]]["level"] == 3
+    (change,) = found["correction"]["changes"]
+    old, new = bank.read_bytes().split(b"\r\n"), mended.read_bytes().split(b"\r\n")
+    assert [k for k, (a, b) in enumerate(zip(old, new, strict=True)) if a != b] == [7]
+    assert float(change["new"].replace(",", ".")) == pytest.approx(rows[6][2], rel=1e-3)

@@ -124,7 +124,8 @@ def _spellings(equal: list[Element], plan: Plan, key: NewKey) -> None:
     written = gap.join(head + text.encode() + tail for text in spelled)
     plan.edits.append(Edit(equal[0].start, equal[-1].end, written, KEY))
     plan.old, plan.new = texts[0], new_text
-    plan.band = (f"{float(new_band[0]):.12g}", f"{float(new_band[1]):.12g}")
+    ordered = sorted(spelled, key=Decimal)
+    plan.band = ordered[0], ordered[-1]
 
 
 def _spelled(
