@@ -130,6 +130,8 @@ CONSTANTS = (
              "IAU 2012 resolution B2, and rounded", ("astronomical", "sun", "earth")),
     Constant("ionic product of water", "mol^2/L^2", ("1.00e-14", "1.008e-14", "1.01e-14"),
              _COMMON, (), 0.02),
+    Constant("half-life of carbon-14", "yr", ("5730", "5700", "5715", "5740", "5568"), _COMMON,
+             ("half",), 0.005),
     Constant("molar mass of hydrogen", "g/mol", ("1.008", "1.01", "1.0", "1.00794"),
              "IUPAC 2021, and rounded", ("hydrogen",), 0.01),
     Constant("molar mass of carbon", "g/mol", ("12.011", "12.01", "12.0"),

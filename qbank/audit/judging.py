@@ -20,7 +20,7 @@ from qbank.audit.causes.table import find_causes
 from qbank.audit.causes.work import Floats, Keys, Mask, Work, written_places
 from qbank.audit.constants import CELSIUS_SHIFTS, PI_VALUES, family_constants
 from qbank.audit.question import Question
-from qbank.audit.resolving import Resolver
+from qbank.audit.resolving import Datum, Resolver
 from qbank.audit.verdict import Cause, Judgement, Level, Verdict
 from qbank.expressions.numbers import NumberFormat, format_number
 from qbank.expressions.spelling import spell
@@ -354,30 +354,42 @@ def _proof(work: Work, row: int, expected: str) -> str:
     family = work.resolver.family
     case = int(work.resolved.case[row])
     parts = [f"'{family.title}' ({family.name})"]
-    data = []
+    data, own = [], []
     for name, datum in {**work.resolver.scalars, **work.resolver.lists}.items():
         column = work.values.get(name)
         if column is None:
-            continue
-        shown = datum.unit.from_si(np.atleast_1d(np.asarray(column[row], dtype=np.float64)))
-        numbers = [f"{x:.6g}" for x in shown[np.isfinite(shown)].tolist()]
-        text = ", ".join(numbers[:_MOST_LISTED]) + (", …" if len(numbers) > _MOST_LISTED else "")
-        data.append(f"{name} = {with_unit(text, datum.unit.text)}")
+            if datum.fixed is not None:
+                own.append(f"{name} = {_told(datum, np.array([datum.fixed]))}")
+        else:
+            data.append(f"{name} = {_told(datum, np.atleast_1d(column[row]))}")
     if data:
         parts.append("with " + ", ".join(data))
+    if own:
+        parts.append("and, as the family has it, " + ", ".join(own))
     named = f" (case {family.cases[case].name})" if case >= 0 and family.cases[case].name else ""
-    laws = laws_for(work.resolver, work.unknown, case)
-    told = "; ".join(laws)
-    ends = f" gives {work.unknown} = {expected}" if expected else f" for {work.unknown}"
+    told = "; ".join(laws_for(work.resolver, work.unknown, case))
+    ends = f"; so {work.unknown} = {expected}" if expected else f", for {work.unknown}"
     return f"{' '.join(parts)}{named}: {told}{ends}."
 
 
+def _told(datum: Datum, si: Floats) -> str:
+    """Values of a given in the unit the family shows it in."""
+    shown = datum.unit.from_si(si[np.isfinite(si)])
+    numbers = [f"{x:.6g}" for x in shown.tolist()]
+    more = ", …" if len(numbers) > _MOST_LISTED else ""
+    return with_unit(", ".join(numbers[:_MOST_LISTED]) + more, datum.unit.text)
+
+
 def laws_for(resolver: Resolver, unknown: str, case: int) -> list[str]:
-    """Laws of a case that hold an unknown, as the family writes them; a few."""
+    """Laws of a case that hold an unknown, and what stands in them for intermediate quantities,
+    as the family writes them; a few of each."""
     family = resolver.family
     name = family.cases[case].name if case >= 0 else ""
     laws = [law.equation for law in family.laws if law.case is None or law.case == name]
-    return [spell(law) for law in laws if unknown in names_in(law)][:_MOST_LAWS]
+    chosen = [law for law in laws if unknown in names_in(law)][:_MOST_LAWS]
+    used = frozenset().union(*map(names_in, chosen))
+    lets = [let for let in family.let.values() if let.name in used][:_MOST_LAWS]
+    return [*map(spell, chosen), *(f"{let.name} = {spell(let.expression)}" for let in lets)]
 
 
 # ---------------------------------------------------------------------------- parts together

@@ -36,7 +36,8 @@ LATER: Mapping[str, Finder] = {  # dear: only for keys that nothing above reprod
 }
 SURE = 60.0  # prior of a cause that needs no further search
 MOST_OTHERS = 3
-UNSURE_FIGURES = 2  # with so few figures many ideas lead to a key
+UNSURE_FIGURES = 2  # with so few figures many ideas lead to a key,
+UNSURE = 40.0  # and with one more many of the less plausible ones
 FEW = 60.0  # prior that a cause needs where the key has one figure
 SAME = 1e-9
 
@@ -71,7 +72,8 @@ def _collect(
                 met &= figures >= 2
             for row in np.flatnonzero(met).tolist():
                 said = idea.says(row)
-                if figures[row] <= UNSURE_FIGURES:
+                more = UNSURE_FIGURES + (idea.prior < UNSURE)
+                if figures[row] <= more:
                     said = f"perhaps {said}"
                 cause = Cause(idea.code, said, float(idea.values[row]))
                 found[int(rows[row])].append((idea.prior, cause))
