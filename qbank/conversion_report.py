@@ -36,7 +36,8 @@ class Unsaid:
 
     def __str__(self) -> str:
         said = KINDS.get(self.kind, f"{self.kind} is read back otherwise than it was")
-        return f"{said}: {len(self.items)} items" if self.items else said
+        count = len(self.items)
+        return f"{said}: {count} item{'s' if count > 1 else ''}" if count else said
 
 
 KINDS = {

@@ -205,6 +205,49 @@ def test_a_broken_source_and_an_unknown_format(tmp_path):
     assert not (tmp_path / "out").exists()
 
 
+CHOICE = """\
+<assessmentItem xmlns="http://www.imsglobal.org/xsd/imsqti_v2p2" identifier="way" title="Way"
+ adaptive="false" timeDependent="false" xml:lang="en">
+<responseDeclaration identifier="RESPONSE" cardinality="single" baseType="identifier">
+<correctResponse><value>B</value></correctResponse></responseDeclaration>
+<outcomeDeclaration identifier="SCORE" cardinality="single" baseType="float"/>
+<itemBody><p>Which <b>way</b> does the drum turn?</p>
+<choiceInteraction responseIdentifier="RESPONSE" shuffle="false" maxChoices="1">
+<simpleChoice identifier="A">left</simpleChoice><simpleChoice identifier="B">right</simpleChoice>
+</choiceInteraction></itemBody>
+<responseProcessing template="http://www.imsglobal.org/question/qti_v2p2/rptemplates/match_correct"/>
+</assessmentItem>"""
+NO_KEY = """\
+<assessmentItem xmlns="http://www.imsglobal.org/xsd/imsqti_v2p2" identifier="far" title="Far"
+ adaptive="false" timeDependent="false">
+<responseDeclaration identifier="RESPONSE" cardinality="single" baseType="float"/>
+<itemBody><p>How far? <textEntryInteraction responseIdentifier="RESPONSE"/> m</p></itemBody>
+</assessmentItem>"""
+
+
+@pytest.mark.parametrize(("to", "left_out"), [("jsonl", []), ("qti-3.0", ["far"])])
+def test_a_bank_of_another_hand(tmp_path, to, left_out):
+    folder = tmp_path / "harbour"
+    folder.mkdir()
+    (folder / "a.xml").write_text(CHOICE, "utf-8")
+    (folder / "b.xml").write_text(NO_KEY, "utf-8")
+    report = convert(folder, to, tmp_path / "out")
+    assert (report.source_format, report.read) == ("qti-2.2", 2)
+    assert [left.item for left in report.left_out] == left_out
+    assert ("formatting", "way") in {(loss.code, loss.item) for loss in report.losses}
+    assert ("key", "far") in {(loss.code, loss.item) for loss in report.losses}
+    assert not report.lossless
+    assert validate_package(report.package.path) == []
+    items = list(read_items(report.package.path))
+    assert [item.identifier for item in items] == ["way", "far"][: 2 - len(left_out)]
+    assert [option.correct for option in items[0].parts[0].options] == [False, True]
+    (folder / "a.xml").write_text("<assessmentItem", "utf-8")
+    (folder / "b.xml").unlink()
+    with pytest.raises(QbankError, match="nothing of"):
+        convert(folder, to, tmp_path / "none")
+    assert not (tmp_path / "none").exists()
+
+
 def test_a_trial_says_why_and_goes_on():
     trial = Trial(FORMATS["csv"])
     assert trial.refusal(simple(0)) is None
