@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import lzma
 import stat
+import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -19,7 +21,16 @@ MAX_ITEM_BYTES = 16 << 20
 # What all members together may unpack to: this many times the bytes of the zip file, and a bit
 # that small files may have. Documents of markup shrink to a tenth; deflate reaches 1032 to 1.
 MAX_RATIO = 250
-FREE_BYTES = 64 << 20
+FREE_BYTES = 32 << 20
+# What the zip reader raises for a directory that is damaged: it believes what it reads there.
+_NO_ZIP = (
+    OSError,
+    ValueError,
+    NotImplementedError,
+    zipfile.BadZipFile,
+    struct.error,
+    OverflowError,
+)
 
 
 class Package:
@@ -44,7 +55,7 @@ class Package:
         else:
             try:
                 self._zip = zipfile.ZipFile(path)
-            except (OSError, zipfile.BadZipFile) as fault:
+            except _NO_ZIP as fault:
                 said = getattr(fault, "strerror", None) or fault
                 raise QbankError(
                     f"cannot read the package '{path}': {said}",
@@ -104,12 +115,12 @@ class Package:
             stream: IO[bytes] = (
                 self._zip.open(name) if self._zip is not None else (self.path / name).open("rb")
             )
-        except (OSError, KeyError, zipfile.BadZipFile, NotImplementedError, RuntimeError) as fault:
+        except (*_NO_ZIP, KeyError, RuntimeError) as fault:
             raise self._damaged(name, fault) from fault
         try:
             with stream:
                 yield stream
-        except (OSError, zipfile.BadZipFile, zlib.error, EOFError) as fault:
+        except (OSError, zipfile.BadZipFile, zlib.error, lzma.LZMAError, EOFError) as fault:
             raise self._damaged(name, fault) from fault
 
     def _damaged(self, name: str, fault: Exception) -> QbankError:

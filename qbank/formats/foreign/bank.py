@@ -327,7 +327,7 @@ class _PackageReader:
             yield from self._asi(root, member, resource, losses)
         elif name == "assessmentTest":
             yield from self._test(root, member)
-        elif unlisted or resource is not None:
+        else:
             kind = resource.kind if resource is not None else f"<{etree.QName(root).localname}>"
             self._others[kind] = self._others.get(kind, 0) + 1
 

@@ -44,7 +44,7 @@ def item(declared, body, rules="", version="qti-2.1", more="", attributes=""):
     return text.replace(" identifier", f' xmlns="{dialect.namespace}" identifier', 1)
 
 
-_HTML = frozenset("p div span table caption thead tbody tr th td b em ul ol li img sup sub".split())
+_HTML = ("p", "div", "span", "table", "caption", "tr", "th", "td", "b", "ul", "li", "img", "sup")
 
 
 def _new_names(tag: str, _name: str) -> str:

@@ -60,7 +60,7 @@ def chosen(name, response="R1", more=""):
         (bound(1, 2, "vargt", "varlt"), math.nextafter(1, 2), math.nextafter(2, 1)),
         ('<varequal respident="N1">5</varequal>', 5, 5),
         (f'<or><varequal respident="N1">5</varequal><and>{bound(4, 6)}</and></or>', 4, 6),
-        (f'<vargte respident="N1">1</vargte><not><vargt respident="N1">3</vargt></not>', 1, 3),
+        ('<vargte respident="N1">1</vargte><not><vargt respident="N1">3</vargt></not>', 1, 3),
     ],
 )
 def test_the_band_of_a_number(tmp_path, test, low, high):
@@ -80,8 +80,8 @@ def test_the_band_of_a_number(tmp_path, test, low, high):
 def test_one_of_several_with_feedback_by_option(tmp_path):
     rules = when(chosen("B"), "1", shown="right") + when(chosen("C"), shown="half")
     more = "".join(
-        f'<itemfeedback ident="{n}"><flow_mat><material><mattext>{t}</mattext></material></flow_mat>'
-        "</itemfeedback>" for n, t in (("right", "Yes."), ("half", "No."), ("lone", "Nobody."))
+        f'<itemfeedback ident="{n}"><flow_mat><material><mattext>{t}</mattext></material>'
+        "</flow_mat></itemfeedback>" for n, t in (("right", "Yes."), ("half", "No."), ("lone", "Nobody."))
     )  # fmt: skip
     found = read_one(tmp_path, asi(options(), rules, more))
     (part,) = found.item.parts

@@ -109,7 +109,7 @@ def test_the_same_identifier_twice(tmp_path):
     [
         b"\xef\xbb\xbf" + ONE.encode(),
         ('<?xml version="1.0" encoding="UTF-16"?>' + ONE).encode("utf-16"),
-        ('<?xml version="1.0" encoding="iso-8859-1"?>' + ONE.replace("P =", "é =")).encode("latin-1"),
+        f'<?xml version="1.0" encoding="iso-8859-1"?>{ONE.replace("P =", "é =")}'.encode("latin-1"),
         ONE.replace("P =", "é =").encode("cp1252"),
         ONE.replace("P =", "P&nbsp;=").encode(),
         ONE.replace('xmlns="http://www.imsglobal.org/xsd/imsqti_v2p1"', "").encode(),
