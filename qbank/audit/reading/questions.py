@@ -21,7 +21,7 @@ from qbank.item import Choice, NumberEntry
 _JUDGED = 200  # items whose texts say which decimal sign the bank uses
 
 _WANTED = re.compile(
-    r"\b(?:in|in units of|expressed in|measured in|unit:|units:|unit of|einheit:?|en)\s+"
+    r"\b(?:in|in units of|expressed in|measured in|unit:|units:|unit of|how many|einheit:?|en)\s+"
     r"(?=[A-Za-zµμΩ°%(]|1/[A-Za-z])",
     re.IGNORECASE,
 )

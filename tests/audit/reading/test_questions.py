@@ -62,6 +62,8 @@ def test_a_number_to_enter():
         ("Find it.", entry(shown="15.0 W"), "W"),
         ("Give it in newtons.", entry(prompt=("Express your answer in kN.",)), "kN"),
         ("Give it in newtons.", entry(unit="metres per second"), "m/s"),
+        ("How many moles are there?", entry(), "mol"),
+        ("Give it in 1/s.", entry(), "1/s"),
         ("A box in a room.", entry(), None),
         ("A stone falls in a lift in an hour. How far?", entry(), None),
     ],
