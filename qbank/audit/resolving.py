@@ -14,6 +14,7 @@ from qbank.checking.slack import HonestSolver
 from qbank.expressions.tree import names_in
 from qbank.expressions.units import Unit
 from qbank.family.model import Family, Fixed, Given, Sampled
+from qbank.generation import Generator
 from qbank.sampling.kinds import scalar_kind
 from qbank.solving.cases import decide_cases
 from qbank.solving.execution import NO_CASE, NOT_FINITE, SOLVED, Execution
@@ -72,16 +73,18 @@ class Resolved:
 
 
 class Resolver:
-    """One family, compiled once. Raises FamilyError for laws that cannot be solved.
+    """One family, compiled once, or as its generator `compiled` it. Raises FamilyError for laws
+    that cannot be solved.
 
     scalars  the data a stem can state, save lists: name -> Datum
     lists    data lists: name -> Datum
     needs    unknown -> the givens it depends on, those that decide the case included
     """
 
-    def __init__(self, family: Family) -> None:
+    def __init__(self, family: Family, compiled: Generator | None = None) -> None:
         self.family = family
-        self.solver = Solver(family)
+        self.solver = Solver(family) if compiled is None else compiled.solver
+        self._compiled_slips = None if compiled is None else compiled.slips
         self._decide = decide_cases(family)
         data = {name: _datum(g) for name, g in family.given.items() if not g.hidden}
         self.scalars = {name: datum for name, datum in data.items() if not datum.listed}
@@ -97,7 +100,7 @@ class Resolver:
 
     @cached_property
     def slips(self) -> SlipSolver:
-        return SlipSolver(self.family, self.solver)
+        return self._compiled_slips or SlipSolver(self.family, self.solver)
 
     @cached_property
     def honest(self) -> HonestSolver:
@@ -260,11 +263,14 @@ def _behind(family: Family) -> dict[str, frozenset[str]]:
 _resolvers: OrderedDict[str, Resolver] = OrderedDict()
 
 
-def resolver_of(family: Family) -> Resolver:
-    """The resolver of a family; made once for a content, the last used ones are kept."""
+def resolver_of(family: Family, compiled: Generator | None = None) -> Resolver:
+    """The resolver of a family; made once for a content, the last used ones are kept.
+
+    `compiled` is the family's generator where there is one: what it has compiled is used.
+    """
     found = _resolvers.get(family.digest)
     if found is None:
-        found = _resolvers[family.digest] = Resolver(family)
+        found = _resolvers[family.digest] = Resolver(family, compiled)
         while len(_resolvers) > _KEPT:
             _resolvers.popitem(last=False)
     _resolvers.move_to_end(family.digest)

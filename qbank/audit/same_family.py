@@ -115,12 +115,9 @@ class _Source:
 
     def __init__(self, family: Family) -> None:
         self.family = family
-        self.resolver = resolver_of(family)
+        self.generator = Generator(family)
+        self.resolver = resolver_of(family, self.generator)
         self._columns: dict[int, tuple[Ledger, Column[tuple[Part, ...]]]] = {}
-
-    @cached_property
-    def generator(self) -> Generator:
-        return Generator(self.family)
 
     @cached_property
     def choices(self) -> list[int]:
