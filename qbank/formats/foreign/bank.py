@@ -42,7 +42,7 @@ from qbank.item import Metadata
 from qbank.place import Place
 
 MAX_DOCUMENT = 512 << 20  # a document of QTI 1.2.1 may hold a whole bank
-MAX_MEMBERS = 2_000_000
+MAX_TABLE = 512 << 20
 _STAMPS = (b'toolName="qbank"', b'tool-name="qbank"')
 _FAULTS = (
     QbankError, KeyError, IndexError, ValueError, StopIteration, AttributeError, TypeError,
@@ -135,8 +135,10 @@ def open_bank(
                 return _from_package(package, found)
         tables = [name for name in package.names if name.lower().endswith(_TABLES[:3])]
         has_xml = any(name.lower().endswith(".xml") for name in package.names)
-        if len(tables) == 1 and not has_xml and path.is_dir():
-            return _table(path / tables[0], columns)
+        if len(tables) == 1 and not has_xml:
+            data = package.read(tables[0], MAX_TABLE)
+            package.close()
+            return _table(Path(tables[0]), columns, data)
     except BaseException:
         package.close()
         raise
@@ -146,10 +148,10 @@ def open_bank(
 # ---------------------------------------------------------------------------- tables, JSON Lines
 
 
-def _table(path: Path, columns: Mapping[str, str] | None) -> BankReading:
-    from qbank.formats.tables import read_table  # noqa: PLC0415 - most banks are no tables
+def _table(path: Path, columns: Mapping[str, str] | None, data: bytes | None = None) -> BankReading:
+    from qbank.formats.tables import TableReading  # noqa: PLC0415 - most banks are no tables
 
-    table = read_table(path, columns)
+    table = TableReading(path, columns, data)
     reading = BankReading("csv", path.stem)
     reading.columns = tuple(table.columns)
     reading._source = lambda: table.items
@@ -165,14 +167,21 @@ def _from_package(package: Package, found: Format) -> BankReading:
     member = next((n for n in package.names if n.endswith((".csv", ".jsonl"))), package.path.name)
 
     def items() -> Iterator[ReadItem]:
-        n = 0
+        seen: set[str] = set()
         try:
             for item in found.read(package):
-                n += 1
-                yield ReadItem(item, Place(member, n + 1, 1))
+                seen.add(item.identifier)
+                yield ReadItem(item, Place(member, len(seen) + 1, 1))
         except QbankError as fault:
-            reading.fail(member, fault, n + 2)
-            reading._own.add("cut", f"what follows the record {n + 2} was not read")
+            record = len(seen) + 2
+            reading.fail(member, fault, record)
+            if not member.endswith(".csv"):
+                reading._own.add("cut", f"what follows the record {record} was not read")
+                return
+            table = _table(Path(member), None, package.read(member, MAX_TABLE))
+            for each in table:
+                if each.item.identifier not in seen:
+                    yield each
 
     reading._source = items
     return reading

@@ -315,9 +315,8 @@ class PartMaker:
         found: dict[str, tuple[str, str]] = {}
         for branch, _ in self._about(response):
             test = branch.tests[response]
-            if isinstance(test, Picks) and len(test.of) == 1 and branch.labels:
-                for name in test.of[0][:1]:
-                    found.setdefault(name, next(iter(branch.labels.items())))
+            if isinstance(test, Picks) and len(test.of) == 1 == len(test.of[0]) and branch.labels:
+                found.setdefault(test.of[0][0], next(iter(branch.labels.items())))
         for name, told in self.context.rules.members.get(response, {}).items():
             found.setdefault(name, told)
         return found

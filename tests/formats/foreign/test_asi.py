@@ -79,10 +79,12 @@ def test_the_band_of_a_number(tmp_path, test, low, high):
 
 def test_one_of_several_with_feedback_by_option(tmp_path):
     rules = when(chosen("B"), "1", shown="right") + when(chosen("C"), shown="half")
+    said = (("right", "Yes."), ("half", "No."), ("lone", "Nobody."))
     more = "".join(
         f'<itemfeedback ident="{n}"><flow_mat><material><mattext>{t}</mattext></material>'
-        "</flow_mat></itemfeedback>" for n, t in (("right", "Yes."), ("half", "No."), ("lone", "Nobody."))
-    )  # fmt: skip
+        "</flow_mat></itemfeedback>"
+        for n, t in said
+    )
     found = read_one(tmp_path, asi(options(), rules, more))
     (part,) = found.item.parts
     assert isinstance(part, Choice)

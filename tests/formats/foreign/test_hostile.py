@@ -193,8 +193,8 @@ def test_changed_bytes_of_a_zip(tmp_path_factory, changes):
 
 
 WORDS = (
-    "and", "equal", "match", "gte", "-5", "1e999", "NaN", "single", "ordered", "RESPONSE", "integer",
-    "string", "record", "", "variable", "correct", "sum", "mapResponse",
+    "and", "equal", "match", "gte", "-5", "1e999", "NaN", "single", "ordered", "RESPONSE",
+    "integer", "string", "record", "", "variable", "correct", "sum", "mapResponse",
 )  # fmt: skip
 
 

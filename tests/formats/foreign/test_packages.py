@@ -166,6 +166,20 @@ def test_a_table_goes_to_the_reader_of_tables(tmp_path):
     assert [each.item.parts[0].key for each in found] == [3.0, 4.0]
 
 
+def test_a_bad_row_of_our_own_table_leaves_the_others(tmp_path):
+    folder = write_sample(tmp_path, "csv")
+    change(folder, "items.csv", swap(",6.0,", ",six,"))
+    bank, found, _ = read(folder)
+    assert len(bank.unreadable) == 1
+    assert len(found) >= 4
+
+
+def test_a_table_in_a_zip(tmp_path):
+    path = zipped(tmp_path / "t.zip", {"bank.csv": "question,answer\nHalf of 6 m?,3 m\n"})
+    _, found, _ = read(path)
+    assert [each.item.parts[0].key for each in found] == [3.0]
+
+
 def test_the_official_examples_are_all_read():
     folder = os.environ.get("QBANK_EXAMPLES", "")
     if not folder or not Path(folder).is_dir():
