@@ -16,7 +16,7 @@ from qbank.audit.grouping.columns import Worded, assemble
 from qbank.audit.grouping.similar import ALIKE, features, similarity
 from qbank.audit.grouping.wording import asking, wordings_of
 from qbank.audit.matching.agreement import widths
-from qbank.audit.matching.bundles import BARE, Part, kind
+from qbank.audit.matching.bundles import BARE, PURE, Part, kind
 from qbank.audit.matching.match import finish
 from qbank.audit.matching.model import MatchedGroup
 from qbank.audit.matching.readings import fits
@@ -123,10 +123,20 @@ def _read(worded: Worded, answer: Answer, share: float) -> _Read | str:
     for position in sorted(set(chain(*worded.wording.numbers)) - used):
         said = question.quantities[position].text[:40]
         return f"the pattern has no field for '{said}'; write {{{ANY}}} there if it plays no part"
-    for name, found in zip(pattern.fields, numbers, strict=True):
+    for position, (name, found) in enumerate(zip(pattern.fields, numbers, strict=True)):
         if not found:
             return f"no number stands where the pattern has {{{name}}}"
+        wanted = kind(own.question.quantities[position].unit)
+        for quantity in (question.quantities[number] for number in found):
+            if name != ANY and not _can_be(quantity.unit, wanted):
+                return f"'{quantity.text[:40]}' stands where the pattern has {{{name}}}"
     return _Read(question, tuple(numbers))
+
+
+def _can_be(unit: Unit | None, wanted: str) -> bool:
+    """Whether a number can be a quantity of a kind; without a unit it is in the family's."""
+    found = kind(unit)
+    return found in (BARE, wanted) or (wanted == BARE and fits(found, PURE))
 
 
 def _stem(question: Question) -> tuple[str, ...]:
@@ -182,17 +192,14 @@ def _matched(binding: Binding, answer: Answer, members: Sequence[_Read]) -> Matc
 
 
 def _values(group: Group, columns: tuple[int, ...], unit: Unit, listed: bool) -> Floats:
-    """A given's values, (n,) or (n, m), SI; NaN where the number is of another kind."""
-    wanted = kind(unit)
-    parts = []
-    for column in columns:
-        numbers, found = group.values[:, column], kind(group.units[column])
-        if found == BARE:
-            parts.append(unit.to_si(numbers))
-        elif fits(found, wanted) or found == wanted:
-            parts.append(numbers)
-        else:
-            parts.append(np.full(len(group), np.nan))
+    """A given's values, (n,) or (n, m), SI."""
+    bare = unit.to_si if unit.text else np.asarray
+    parts = [
+        bare(group.values[:, column])
+        if kind(group.units[column]) == BARE
+        else group.values[:, column]
+        for column in columns
+    ]
     return np.stack(parts, axis=1) if listed else parts[0]
 
 

@@ -37,7 +37,7 @@ bindings:
       A little disc of {M_r} and radius {r} and a big one of {M_R} and radius {R} turn as one. On
       the left hangs {m_a}, on the right {m_b}.
     answers:
-      - {find: alpha, prompt: Which angular acceleration does the drum get?}
+      - {find: alpha, prompt: "Which angular acceleration does the drum get?"}
       - {find: T_a, prompt: "Find the tension on the left, in N."}
     constants: {g: 9.8 m/s^2}""",
 )

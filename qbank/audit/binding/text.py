@@ -16,6 +16,7 @@ _HIDDEN = re.compile(
     "[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ufeff\ufffe\uffff\ud800-\udfff\u00a0]"
 )
 _WIDTH = 92
+_SMALLEST, _LARGEST = 1e-3, 1e6  # written without a power of ten
 _PLAIN = re.compile(r"[A-Za-z][\w .-]*")
 
 
@@ -95,14 +96,14 @@ def _given_unit(family: Family, name: str) -> Unit:
 def _measure(value: float, unit: Unit) -> str:
     """A value with its unit, in as few figures as give the same value again."""
     shown = float(unit.from_si(value))
-    number = next(
-        (
-            text
-            for figures in range(1, 18)
-            if float(unit.to_si(float(text := f"{shown:.{figures}g}"))) == value
-        ),
-        repr(shown),
-    )
+    number = repr(shown)
+    for figures in range(1, 17):
+        text = f"{shown:.{figures}g}"
+        if float(unit.to_si(float(text))) == value:
+            number = text
+            break
+    if "e" in number and _SMALLEST <= abs(shown) < _LARGEST:
+        number = f"{float(number):f}".rstrip("0").rstrip(".")
     return f"{number} {unit.ascii}" if unit.text else number
 
 

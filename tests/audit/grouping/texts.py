@@ -16,7 +16,7 @@ _NUMBER = re.compile(
 
 
 def quantities(text: str) -> tuple[Quantity, ...]:
-    found = []
+    found: list[Quantity] = []
     for match in _NUMBER.finditer(text):
         start, end = match.span("number")
         if found and start < found[-1].end:  # a power in a unit

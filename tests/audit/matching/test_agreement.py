@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.stats import binom
+from scipy.stats import binom  # type: ignore[import-untyped]
 
 from qbank.audit.grouping import group_questions
 from qbank.audit.matching.agreement import Widths, accident, half_unit, tail, tally, widths
