@@ -11,7 +11,7 @@ import numpy as np
 from qbank.audit.matching.agreement import LEAST_SHARE, MOST_CHANCE, Tally, Widths, tally
 from qbank.audit.matching.bundles import Bundle, Part
 from qbank.audit.matching.readings import named
-from qbank.audit.matching.search import Candidate, Found, compatible, scaled
+from qbank.audit.matching.search import KIN, Candidate, Found, compatible, scaled
 from qbank.audit.matching.words import kinship, naming
 
 FEW = 7  # up to so many keys the text may decide
@@ -19,7 +19,6 @@ _MARGIN = 3.0  # powers of ten by which the better of two readings must be less 
 _LEAST_TIGHT = 0.25  # of the agreeing keys that agree to the last digit; else the law only is near
 _MOST_NEAR = 0.2  # of all keys that miss narrowly; else the law only nearly fits
 _CLEARLY = 0.05  # of all keys by which another constant must do better than the family's own
-_KIN = 0.35  # of a stem's content words that the family uses too, for the text alone to decide
 _NAMED = 0.6  # of the words of an unknown's meaning that the question uses
 _LIKELY, _SURE, _CERTAIN = 0.6, 0.9, 0.97
 
@@ -303,7 +302,7 @@ def _worded(bundle: Bundle, part: Part, fit: Fit) -> bool:
               if name != fit.unknown]  # fmt: skip
     if fit.naming < _NAMED or fit.naming <= max(rivals, default=0.0):
         return False
-    if kinship(bundle.words, resolver.family) < _KIN:
+    if kinship(bundle.words, resolver.family) < KIN:
         return False
     return named(bundle, resolver, reading) == len(reading.columns)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections import OrderedDict
+from collections import Counter, OrderedDict
 from collections.abc import Mapping, Sequence
 from difflib import SequenceMatcher
 from fractions import Fraction
@@ -143,7 +143,9 @@ def finish(
     usable = np.isfinite(answers) & np.isfinite(keys)
     whole = np.full(n, confidence)
     if level is Level.MATCHED:
-        whole[_worded_otherwise(group, found.mask)] *= _ODD
+        odd, another = _worded_otherwise(group, found.mask)
+        whole[odd] *= _ODD
+        usable &= ~another
     return MatchedGroup(
         group=group,
         family=family,
@@ -166,25 +168,39 @@ def finish(
     )  # fmt: skip
 
 
-def _worded_otherwise(group: Group, agreeing: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Rows that disagree and hold a word that no agreeing row holds, or lack one that all hold:
-    the word may change what is right. Names and slips of the pen do not count."""
+def _worded_otherwise(
+    group: Group, agreeing: NDArray[np.bool_]
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Rows that disagree and hold a word that no agreeing row holds, or lack one that all hold: the
+    word may change what is right. Names and slips of the pen do not count.
+
+    The second mask holds those that share such a word with another row: a variant of the question,
+    of which nothing is known.
+    """
     odd = np.zeros(len(group), dtype=np.bool_)
+    another = np.zeros(len(group), dtype=np.bool_)
     if agreeing.all():
-        return odd
+        return odd, another
     bags = [frozenset(wordings_of(question)[1].tokens) for question in group.questions]
-    known = frozenset().union(*(bag for bag, fine in zip(bags, agreeing, strict=True) if fine))
-    always = known.intersection(*(bag for bag, fine in zip(bags, agreeing, strict=True) if fine))
-    for row in np.flatnonzero(~agreeing):
+    fine = [bag for bag, agrees in zip(bags, agreeing, strict=True) if agrees]
+    known = frozenset().union(*fine)
+    always = known.intersection(*fine)
+    strange: dict[int, frozenset[str]] = {}
+    for row in np.flatnonzero(~agreeing).tolist():
         own = bags[row]
         if always <= own <= known:
             continue
         text = group.questions[row].text
         new = [word for word in own - known if word.capitalize() not in text]
         lost = [word for word in always - own if not any(_slip(word, other) for other in new)]
-        strange = [word for word in new if not any(_slip(word, other) for other in always - own)]
-        odd[row] = bool(strange or [word for word in lost if word.islower()])
-    return odd
+        strange[row] = frozenset(
+            word for word in new if not any(_slip(word, other) for other in always - own)
+        )
+        odd[row] = bool(strange[row]) or any(word.islower() for word in lost)
+    counts = Counter(word for words in strange.values() for word in words)
+    for row, words in strange.items():
+        another[row] = any(counts[word] > 1 for word in words)
+    return odd, another
 
 
 def _slip(one: str, two: str) -> bool:

@@ -24,7 +24,8 @@ class MatchedGroup:
     key_unit    unit of the keys; that of the group, or the one found where the bank states none
     keys        (n,), SI
     values      given -> (n,), for data lists (n, m); SI, ready for `Resolver.solve`
-    usable      (n,), rows that hold all numbers and a key, and whose data the family can solve
+    usable      (n,), rows that may be judged: they hold all numbers and a key, the family can solve
+                their data, and they do not share a word of their own that may change what is right
     answers     (n,), SI, by the family; NaN where it gives none
     agreeing    (n,), keys within the tolerance of `agreement.py`
     confidence  (n,), that the row was read rightly; lower where its wording is not its siblings'

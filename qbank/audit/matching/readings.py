@@ -14,6 +14,7 @@ from qbank.audit.resolving import Datum, Resolver
 from qbank.family.model import Family, Grid, Listed
 
 MOST = 800  # assignments tried of one family and set of givens: six of one kind in any order
+_CHOICES = 14  # numbers of one kind looked at for a given, the likeliest first
 _SHORT = 6  # a longer list is one of data, not of several givens
 _NEAR = 0.2  # a number this near to a constant of its dimension may be that constant
 _SIZE = 0.3  # what a plausible size is worth, beside words
@@ -103,7 +104,8 @@ def _options(
         else:  # a number that can be the constant most likely is
             worth += 1.0
         found.append((columns, worth))
-    return found
+    found.sort(key=lambda entry: (-entry[1], entry[0]))
+    return found[:_CHOICES]
 
 
 def fits(found: Kind, wanted: Kind) -> bool:

@@ -265,6 +265,22 @@ def test_a_row_in_other_words_is_less_sure() -> None:
     assert result.confidence[rows[3]] < 0.7 < result.confidence[rows[5]]
 
 
+def test_rows_that_share_another_word_are_not_judged() -> None:
+    """Thrown downwards in a third of the items: another problem, whose keys are right."""
+    made = bank(STORIES["line-throw"], 24, asks=["t"])
+    questions = [
+        dataclasses.replace(q, stem=q.stem.replace("to the horizon", "below the horizon"), key=0.9)
+        if q.number % 4 == 0
+        else q
+        for q in made.questions
+    ]
+    result = matched(questions).matched[0]
+    rows = np.array([q.number % 4 == 0 for q in result.group.questions])
+    assert not result.agreeing[rows].any()
+    assert not result.usable[rows].any()
+    assert result.usable[~rows].all()
+
+
 # ---------------------------------------------------------------------------- a few siblings
 
 
