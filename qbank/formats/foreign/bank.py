@@ -43,6 +43,7 @@ from qbank.place import Place
 
 MAX_DOCUMENT = 512 << 20  # a document of QTI 1.2.1 may hold a whole bank
 MAX_TABLE = 512 << 20
+UNDETERMINED = "und"  # the language tag for one that is not known (RFC 5646, 2.2.1 and 4.1)
 _STAMPS = (b'toolName="qbank"', b'tool-name="qbank"')
 _FAULTS = (
     QbankError, KeyError, IndexError, ValueError, StopIteration, AttributeError, TypeError,
@@ -438,4 +439,8 @@ class _PackageReader:
                 metadata=metadata if metadata != Metadata() else item.metadata,
                 provenance=resource.provenance or item.provenance,
             )
+        if not item.language:
+            losses.item = name
+            losses.add("language", f"the item names no language: '{UNDETERMINED}' stands for it")
+            item = replace(item, language=UNDETERMINED)
         return ReadItem(item, found.place, tuple(losses.found))
