@@ -71,13 +71,12 @@ def check_bank(
     report(len(first))
 
     read = bind(left, bound or ())
-    judged.explain(
-        {
-            (q.number, q.part): read.reasons[at]
-            for at, q in enumerate(read.left)
-            if at in read.reasons
-        }
-    )
+    nearly = {
+        (question.number, question.part): read.reasons[at]
+        for at, question in enumerate(read.left)
+        if at in read.reasons
+    }
+    judged.explain("binding", nearly)
     found = match_groups(group_questions(read.left), known)
     matched = (*read.matched, *found.matched)
     for match in matched:
@@ -87,7 +86,8 @@ def check_bank(
         suspects, said = judge_outliers(unmatched.group)
         judged.add(suspects)
         why = f"{_sentence(unmatched.reason)} Beside its siblings: {_sentence(said)}"
-        judged.explain({(q.number, q.part): why for q in unmatched.group.questions})
+        reasons = {(q.number, q.part): why for q in unmatched.group.questions}
+        judged.explain(unmatched.code, reasons)
         report(len(unmatched.group))
 
     audit.judgements = sorted(
@@ -171,17 +171,17 @@ class _Judged:
     def __init__(self, questions: Sequence[Question]) -> None:
         self._questions = questions
         self._verdicts: dict[tuple[int, str], Judgement] = {}
-        self._reasons: dict[tuple[int, str], str] = {}
+        self._reasons: dict[tuple[int, str], tuple[str, str]] = {}
 
     def add(self, judgements: Iterable[Judgement]) -> None:
         """Verdicts of a level; those of a stronger one stay."""
         for judgement in judgements:
             self._verdicts.setdefault((judgement.number, judgement.part), judgement)
 
-    def explain(self, reasons: Mapping[tuple[int, str], str]) -> None:
+    def explain(self, code: str, reasons: Mapping[tuple[int, str], str]) -> None:
         """Why the keys of some parts could not be judged, by number of the item and part."""
         for at, reason in reasons.items():
-            self._reasons.setdefault(at, reason)
+            self._reasons.setdefault(at, (code, reason))
 
     def all(self) -> list[Judgement]:
         """The verdicts in the order of the bank, keys of exchanged parts named so."""
@@ -192,16 +192,17 @@ class _Judged:
         return note_swaps(out)
 
     def _unchecked(self, question: Question) -> Judgement:
+        code, reason = self._reasons.get((question.number, question.part), ("no-level", ""))
         return Judgement(
             question.item,
             question.part,
             question.place,
             question.number,
             Verdict.UNCHECKED,
-            code="no-family",
+            code=code,
             severity=Severity.NOTE,
             states=question.key_text,
-            how=self._reasons.get((question.number, question.part), "No level could judge it."),
+            how=reason,
         )
 
 

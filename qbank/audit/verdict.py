@@ -30,6 +30,7 @@ class Verdict(Enum):
     WRONG = "wrong"
     SUSPECT = "suspicious"  # level 4: off the surface, without proof
     DEFECT = "defective"  # level 5: whatever is right, this item cannot work as it stands
+    REMARK = "worth a look"  # level 5: a weakness that leaves the key unjudged
     UNCHECKED = "not checked"
 
     @property

@@ -105,7 +105,7 @@ def _of(question: Question, code: str, severity: Severity, how: str) -> Judgemen
         part=question.part,
         place=question.place,
         number=question.number,
-        verdict=Verdict.DEFECT if severity is Severity.ERROR else Verdict.UNCHECKED,
+        verdict=Verdict.DEFECT if severity is Severity.ERROR else Verdict.REMARK,
         level=Level.SELF_EVIDENT,
         code=code,
         severity=severity,

@@ -29,7 +29,7 @@ def tell(
         part="" if part is None else part.identifier,
         place=read.place,
         number=0,
-        verdict=Verdict.DEFECT if severity is Severity.ERROR else Verdict.UNCHECKED,
+        verdict=Verdict.DEFECT if severity is Severity.ERROR else Verdict.REMARK,
         level=Level.SELF_EVIDENT,
         code=code,
         severity=severity,

@@ -8,6 +8,7 @@ from qbank.audit.report.worst import (
     REMARKS,
     losses_by_code,
     numbered,
+    remarks_by_code,
     unchecked_by_reason,
     with_verdict,
 )
@@ -74,6 +75,30 @@ def unchecked(audit: Audit) -> Iterator[str]:
         yield (
             f'<details class="fold"><summary>{numbered(len(found), "key")}: {escape(reason)}'
             f"</summary><p>{listed}</p></details>\n"
+        )
+    yield "</section>\n"
+
+
+def worth_a_look(audit: Audit) -> Iterator[str]:
+    """Weaknesses of items that say nothing of their keys, by kind."""
+    yield section("look", "Worth a look")
+    kinds = remarks_by_code(audit)
+    if not kinds:
+        yield "<p>There is nothing.</p></section>\n"
+        return
+    for code, found in kinds:
+        severity = found[0].severity
+        kind = "" if severity is None else f" ({severity.value})"
+        told = "".join(
+            f"<li>{escape(f'{judgement.item} {judgement.part}'.rstrip())}: "
+            f"{escape(judgement.how)}</li>"
+            for judgement in found[:MOST_NAMES]
+        )
+        rest = len(found) - MOST_NAMES
+        more = f"<p>And {rest:,} more.</p>" if rest > 0 else ""
+        yield (
+            f'<details class="fold"><summary>{len(found):,} {escape(code)}{kind}</summary>'
+            f"<ul>{told}</ul>{more}</details>\n"
         )
     yield "</section>\n"
 

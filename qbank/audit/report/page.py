@@ -9,7 +9,7 @@ from importlib.resources import files
 
 from qbank.audit.question import Question
 from qbank.audit.report.articles import article
-from qbank.audit.report.aside import assignments, reading, remarks, section, unchecked
+from qbank.audit.report.aside import assignments, reading, remarks, section, unchecked, worth_a_look
 from qbank.audit.report.worst import (
     LEVELS,
     MEANING,
@@ -59,6 +59,7 @@ def _page(audit: Audit, asked: Mapping[tuple[str, str], Question]) -> Iterator[s
     yield from _one_by_one(found, asked)
     yield from remarks(audit)
     yield from unchecked(audit)
+    yield from worth_a_look(audit)
     yield from assignments(audit)
     yield from reading(audit)
     yield "</main>\n</body>\n</html>\n"
@@ -112,6 +113,7 @@ def _banner(audit: Audit) -> str:
         '<nav class="contents" aria-label="On this page"><a href="#counts">Counts</a> '
         '<a href="#findings">Findings</a> <a href="#each">Findings one by one</a> '
         '<a href="#remarks">Right with a remark</a> <a href="#unchecked">Not checked</a> '
+        '<a href="#look">Worth a look</a> '
         '<a href="#assignments">How stems were read</a> <a href="#reading">What was read</a>'
         "</nav></header>\n"
     )

@@ -15,6 +15,7 @@ from qbank.audit.report.worst import (
     level_text,
     losses_by_code,
     numbered,
+    remarks_by_code,
     unchecked_by_reason,
     with_verdict,
 )
@@ -45,6 +46,7 @@ def summary(audit: Audit, width: int = 80, most: int | None = MOST) -> str:
             _findings(audit, width, most),
             _remarks(audit, width, most),
             _unchecked(audit, width, most),
+            _worth_a_look(audit, width, most),
             _assignments(audit, width, most),
             _columns(audit, width),
             _losses(audit, width, most),
@@ -184,6 +186,20 @@ def _unchecked(audit: Audit, width: int, most: int | None) -> Iterator[str]:
         dots = ", ..." if len(found) > len(shown) else ""
         yield wrapped(f"{names}{dots}", width, " " * 9)
     yield from more(len(reasons) - limit, "reason")
+
+
+def _worth_a_look(audit: Audit, width: int, most: int | None) -> Iterator[str]:
+    kinds = remarks_by_code(audit)
+    if not kinds:
+        return
+    yield "Worth a look, though it says nothing of the keys"
+    for code, found in kinds:
+        severity = found[0].severity
+        kind = "" if severity is None else f", {severity.value}"
+        yield f"  {len(found):>5,}  {code}{kind}"
+        for judgement in found if most is None else found[:1]:
+            where = f"{judgement.item} {judgement.part}".rstrip()
+            yield wrapped(f"{where}: {judgement.how}", width, " " * 9, " " * 11)
 
 
 def _assignments(audit: Audit, width: int, most: int | None) -> Iterator[str]:

@@ -25,6 +25,14 @@ MEANING = {
     Level.SELF_EVIDENT: "visible in the item alone, whatever the right answer is",
 }
 REMARKS = (Verdict.ROUNDED, Verdict.OTHER_CONSTANT)
+REASONS = {
+    "no-numbers": "No number stands in the stem, or the key is none.",
+    "no-family": "No family at hand has these units and asks for such an answer.",
+    "none-fits": "No family at hand is sure to fit these stems and keys.",
+    "ambiguous": "Two ways to read the stem fit about as well.",
+    "binding": "A wording of the binding file nearly fits, but not quite.",
+    "no-level": "Nothing was found to judge it by.",
+}
 _LOSS_CODE = re.compile(r"\[([\w.-]{1,60})\]\s*$")
 
 
@@ -66,14 +74,15 @@ class Counts:
 
 
 def count(audit: Audit) -> Counts:
-    """Count judgements and keys."""
+    """Count judgements and keys; a remark on an item says nothing of its key."""
 
     def keys(judgements: Iterable[Judgement]) -> set[tuple[int, str, str]]:
         return {(j.number, j.item, j.part) for j in judgements}
 
-    checked = (j for j in audit.judgements if j.verdict is not Verdict.UNCHECKED)
+    told = [j for j in audit.judgements if j.verdict is not Verdict.REMARK]
+    checked = (j for j in told if j.verdict is not Verdict.UNCHECKED)
     return Counts(
-        keys=len(keys(audit.judgements)),
+        keys=len(keys(told)),
         checked=len(keys(checked)),
         accused=len(keys(j for j in audit.judgements if j.accuses)),
         cells=Counter((j.level, j.verdict) for j in audit.judgements),
@@ -89,9 +98,22 @@ def unchecked_by_reason(audit: Audit) -> list[tuple[str, list[Judgement]]]:
     """What could not be checked, by reason, the most frequent first."""
     found: dict[str, list[Judgement]] = {}
     for judgement in with_verdict(audit, Verdict.UNCHECKED):
-        reason = judgement.how or judgement.code or "no reason was given"
+        reason = REASONS.get(judgement.code) or judgement.how or "no reason was given"
         found.setdefault(reason, []).append(judgement)
     return sorted(found.items(), key=lambda entry: -len(entry[1]))
+
+
+def remarks_by_code(audit: Audit) -> list[tuple[str, list[Judgement]]]:
+    """What is worth a look, by kind: warnings before notes, the most frequent first."""
+    found: dict[str, list[Judgement]] = {}
+    for judgement in with_verdict(audit, Verdict.REMARK):
+        found.setdefault(judgement.code, []).append(judgement)
+
+    def rank(entry: tuple[str, list[Judgement]]) -> tuple[int, int]:
+        severity = entry[1][0].severity
+        return (9 if severity is None else severity.rank), -len(entry[1])
+
+    return sorted(found.items(), key=rank)
 
 
 def losses_by_code(audit: Audit) -> list[tuple[str, list[str]]]:

@@ -68,7 +68,7 @@ HOW_NOT = "no family fits its wording"
 
 def unchecked(number: int, how: str = HOW_NOT) -> Judgement:
     return judgement(
-        number, verdict=Verdict.UNCHECKED, level=None, code="no-family", how=how, confidence=0.0
+        number, verdict=Verdict.UNCHECKED, level=None, code="unsolved", how=how, confidence=0.0
     )
 
 
