@@ -94,6 +94,8 @@ def check_bank(
         [*judged.all(), *gathered.unscored, *gathered.evident, *judge_duplicates(questions)],
         key=lambda judgement: judgement.number,
     )
+    accused = {(j.number, j.part) for j in audit.judgements if j.accuses}
+    audit.accused = [q for q in questions if (q.number, q.part) in accused]
     audit.assignments = [match.assignment for match in matched]
     audit.binding = binding_text(matched)
     return audit

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from enum import Enum, IntEnum
 from typing import Any
 
+from qbank.audit.question import Question
 from qbank.finding import Severity
 from qbank.place import Place
 
@@ -170,6 +171,7 @@ class Audit:
     losses       what could not be read (sentences with their place)
     columns      for a table: what each column was taken for
     binding      the text of a binding file that states the assignments; empty without any
+    accused      the questions whose keys are accused, as they were read
     """
 
     bank: str
@@ -180,3 +182,4 @@ class Audit:
     losses: list[str] = field(default_factory=list)
     columns: list[str] = field(default_factory=list)
     binding: str = ""
+    accused: list[Question] = field(default_factory=list)

@@ -201,7 +201,7 @@ def _report(audit: Audit, ending: str) -> str:
     from qbank.audit import report
 
     if ending == ".html":
-        return report.as_page(audit)
+        return report.as_page(audit, audit.accused)
     if ending == ".csv":
         return report.as_csv(audit)
     return json.dumps(report.as_json(audit), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
