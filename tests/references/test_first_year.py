@@ -326,3 +326,38 @@ def test_temperature_coefficient_by_a_straight_line(drawn):
         assert line.slope / one.R_1[k] == pytest.approx(one.a[k], rel=1e-9)
         doubled = one.T_1[k] + one.R_1[k] / line.slope
         assert doubled == pytest.approx(one.T_d[k], rel=1e-9)
+
+
+def test_terminal_speed_reached_in_time(drawn):
+    one = drawn("terminal-speed", 20)
+    for k in range(0, 20, 4):
+        drag = one.C[k] * one.rho[k] * one.A[k] / 2
+
+        def motion(_, y, k=k, drag=drag):
+            return [one.g[k] - drag * y[0] ** 2 / one.m[k]]
+
+        fall = integrate.solve_ivp(motion, (0, 200), [0], rtol=1e-9, atol=1e-12, method="Radau")
+        assert fall.y[0, -1] == pytest.approx(one.v[k], rel=1e-7)
+        assert one.m[k] * motion(0, [one.v[k] / 2])[0] == pytest.approx(one.F[k], rel=1e-9)
+
+
+def test_resonance_where_the_impedance_is_least(drawn):
+    one = drawn("series-resonance", 40)
+    for k in range(0, 40, 4):
+
+        def impedance(w, k=k):
+            return abs(one.R[k] + 1j * (w * one.L[k] - 1 / (w * one.C[k])))
+
+        least = optimize.minimize_scalar(
+            impedance, bounds=(0.5 * one.w[k], 2 * one.w[k]), method="bounded",
+            options={"xatol": 1e-9 * one.w[k]},
+        )  # fmt: skip
+        assert least.x == pytest.approx(one.w[k], rel=1e-6)
+        assert one.V[k] / least.fun == pytest.approx(one.I[k], rel=1e-8)
+        # the quality factor is the resonance frequency over the width at the root of two
+        edges = [
+            optimize.brentq(lambda w, k=k: impedance(w) - np.sqrt(2) * one.R[k], *sorted(ends))
+            for ends in ((0.1 * one.w[k], one.w[k]), (one.w[k], 10 * one.w[k]))
+        ]
+        assert one.w[k] / (edges[1] - edges[0]) == pytest.approx(one.Q[k], rel=1e-8)
+        assert one.V[k] * one.I[k] / 2 == pytest.approx(one.P[k], rel=1e-9)

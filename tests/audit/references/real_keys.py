@@ -460,10 +460,48 @@ EXAMPLES = (
     ),
     Entry(
         "terminal", "UP1 Example 6.17, m58306",
-        "A parachutist of 85 kg falls steadily. The area across the fall is 0.70 m², the density "
-        "of the air is 1.21 kg/m³ and the drag coefficient is 1.0. How fast is the fall?",
-        "m/s", 44.35, "no shipped family",
-        Key("44", UNCHECKED), None,
+        "A diver with a mass of {m} falls straight down through still air with a density of "
+        "{rho}. The area across the fall is {A} and the drag coefficient is {C}. Take the "
+        "free-fall acceleration to be {g}. What is the terminal speed?",
+        "m/s", 44.350, "", Key("44", RIGHT), None,
+        "terminal-speed", "v",
+        {"m": "85 kg", "A": "0.70 m²", "C": "1.0", "rho": "1.21 kg/m³", "g": "9.80 m/s²"},
+    ),
+    Entry(
+        "resonance", "UP2 Example 15.4, m58492",
+        "A coil with an inductance of {L}, a capacitor of {C} and a resistor of {R} are in series "
+        "with a source of alternating voltage with an amplitude of {V}. What is the frequency at "
+        "resonance?",
+        "Hz", 102.734, "", Key("103", RIGHT), None,
+        "series-resonance", "f",
+        {"L": "3.00 mH", "C": "800 µF", "R": "4.00 Ω", "V": "0.100 V"},
+    ),
+    Entry(
+        "resonance-current", "UP2 Example 15.4, m58492",
+        "A coil with an inductance of {L}, a capacitor of {C} and a resistor of {R} are in series "
+        "with a source of alternating voltage with an amplitude of {V}. What is the amplitude of "
+        "the current at resonance?",
+        "A", 0.025, "", Key("2.50e-2", RIGHT), None,
+        "series-resonance", "I",
+        {"L": "3.00 mH", "C": "800 µF", "R": "4.00 Ω", "V": "0.100 V"},
+    ),
+    Entry(
+        "quality", "UP2 Example 15.5, m58492",
+        "A coil with an inductance of {L}, a capacitor of {C} and a resistor of {R} are in series "
+        "with a source of alternating voltage with an amplitude of {V}. What is the quality "
+        "factor?",
+        "", 223.607, "", Key("224", RIGHT), None,
+        "series-resonance", "Q",
+        {"L": "4.0 mH", "C": "2.0 µF", "R": "0.200 Ω", "V": "4.00 V"},
+    ),
+    Entry(
+        "resonance-power", "UP2 Example 15.5, m58492",
+        "A coil with an inductance of {L}, a capacitor of {C} and a resistor of {R} are in series "
+        "with a source of alternating voltage with an amplitude of {V}. What is the average power "
+        "at resonance?",
+        "W", 40.0, "", Key("40.0", RIGHT), None,
+        "series-resonance", "P",
+        {"L": "4.0 mH", "C": "2.0 µF", "R": "0.200 Ω", "V": "4.00 V"},
     ),
     Entry(
         "hydroxide", "Chem Example 15.4, m68811",
