@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from lxml import etree
 
-from qbank.formats.foreign.content import ContentReader
+from qbank.formats.foreign.content import ContentReader, evened
 from qbank.formats.foreign.feedback import Feedbacks
 from qbank.formats.foreign.numbers import Keyed, as_number, number_part, numeral
 from qbank.formats.foreign.probing import Spent
@@ -492,6 +492,10 @@ class PartMaker:
                 element,
             )
             return None
+        if name == "gapMatchInteraction":
+            prompt = evened((*prompt, " ", *self._gapped(element)))
+        elif name == "associateInteraction":
+            losses.add("pairs", "pairs of equals became sources and targets", element)
         return Matching(
             _name(declared.name),
             prompt,
@@ -529,6 +533,21 @@ class PartMaker:
         )
         names = [g.get("identifier") or "" for g in gaps]
         return texts, [Option(n, (f"gap {k}",), False) for k, n in enumerate(names, 1)]
+
+    def _gapped(self, element: etree._Element) -> list[Inline]:
+        """The text of a gap match, its gaps numbered."""
+        gaps = [g for g in element.iter(etree.Element) if local(str(g.tag)) == "gap"]
+        for number, gap in enumerate(gaps, 1):
+            gap.tag, gap.text = "span", f"(gap {number})"
+        found: list[Inline] = []
+        for child in element:
+            if isinstance(child.tag, str) and local(child.tag) not in (
+                "gapText",
+                "gapImg",
+                "prompt",
+            ):
+                found.extend((*self.content.inline(child), " "))
+        return found
 
 
 def _name(response: str) -> str:
