@@ -208,3 +208,25 @@ def test_pictures_come_from_the_package_alone(tmp_path):
     assert len(told) == 3
     assert any("nothing is fetched" in what for what in told)
     assert not any(isinstance(block, Display) for block in found.item.stem)
+
+
+def test_gaps_in_a_text_and_pairs_of_equals(tmp_path):
+    gap = (
+        '<gapMatchInteraction responseIdentifier="RESPONSE"><gapText identifier="W" matchMax="1">'
+        'rope</gapText><gapText identifier="S" matchMax="1">drum</gapText><p>The <gap '
+        'identifier="G1"/> runs over the <gap identifier="G2"/>.</p></gapMatchInteraction>'
+    )
+    declared = response("directedPair", "W G1|S G2", "multiple")
+    found = read_one(tmp_path, item(declared, gap, "TEMPLATE match_correct"))
+    (part,) = found.item.parts
+    assert part.pairs == (("W", "G1"), ("S", "G2"))
+    assert part.prompt == ("The (gap 1) runs over the (gap 2).",)
+    choices = "".join(
+        f'<simpleAssociableChoice identifier="{n}" matchMax="1">{n}</simpleAssociableChoice>'
+        for n in "ABCD"
+    )
+    body = f'<associateInteraction responseIdentifier="RESPONSE">{choices}</associateInteraction>'
+    declared = response("pair", "A B|C D", "multiple")
+    found = read_one(tmp_path, item(declared, body, "TEMPLATE match_correct"))
+    assert found.item.parts[0].pairs == (("A", "B"), ("C", "D"))
+    assert "pairs" in codes(found)
