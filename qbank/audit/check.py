@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from qbank.audit.binding import Binding, bind, binding_text, load_bindings
+from qbank.audit.confidence import weighed
 from qbank.audit.evident.judge import judge_duplicates, judge_evident
 from qbank.audit.grouping import group_questions
 from qbank.audit.judging import judge, note_swaps
@@ -224,9 +225,9 @@ def _judge_matched(match: MatchedGroup) -> list[Judgement]:
         confidence=match.confidence.tolist(),
     )
     if not questions[0].options:
-        return judgements
+        return list(map(weighed, judgements))
     by_option = judge_option_group(questions, match.answers, match.key_unit, level=match.level)
-    return list(map(_of_choice, by_option, judgements))
+    return [weighed(_of_choice(*pair)) for pair in zip(by_option, judgements, strict=True)]
 
 
 def _of_choice(option: Judgement, number: Judgement) -> Judgement:

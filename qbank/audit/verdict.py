@@ -11,6 +11,8 @@ from qbank.audit.question import Question
 from qbank.finding import Severity
 from qbank.place import Place
 
+DOUBTFUL = 0.5  # a finding less likely right than not is a warning, and nothing is corrected
+
 
 class Level(IntEnum):
     """What a finding rests on, the strongest first."""
@@ -102,12 +104,10 @@ class Judgement:
 
     @property
     def proved(self) -> bool:
-        """Whether the key is proved wrong by solving again, so that it may be corrected."""
-        return self.verdict is Verdict.WRONG and self.level in (
-            Level.SAME_FAMILY,
-            Level.BOUND,
-            Level.MATCHED,
-        )
+        """Whether solving again proves the key wrong, so that it may be corrected: by a reading
+        of the stem that is more likely right than not."""
+        solved = self.level in (Level.SAME_FAMILY, Level.BOUND, Level.MATCHED)
+        return self.verdict is Verdict.WRONG and solved and self.confidence >= DOUBTFUL
 
     def as_json(self) -> dict[str, Any]:
         """Plain values; numbers that are not known are null."""
