@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from qbank.audit.matching.agreement import LEAST_SHARE, MOST_CHANCE, Tally, Widths, tally
+from qbank.audit.matching.agreement import LEAST_SHARE, MOST_CHANCE, Tally, tally
 from qbank.audit.matching.bundles import Bundle, Part
 from qbank.audit.matching.readings import named
 from qbank.audit.matching.search import KIN, Candidate, Found, compatible, scaled
@@ -20,7 +20,10 @@ _LEAST_TIGHT = 0.25  # of the agreeing keys that agree to the last digit; else t
 _MOST_NEAR = 0.2  # of all keys that miss narrowly; else the law only nearly fits
 _CLEARLY = 0.05  # of all keys by which another constant must do better than the family's own
 _NAMED = 0.6  # of the words of an unknown's meaning that the question uses
-_LIKELY, _SURE, _CERTAIN = 0.6, 0.9, 0.97
+# Confidence that the reading is right: by words alone against the keys; by words and most keys; by
+# keys, the chance of an accident below MOST_CHANCE, and below a thousandth of it.
+_LIKELY, _SURE, _FOUND, _CERTAIN = 0.6, 0.9, 0.95, 0.97
+_BEYOND = -9.0  # log10 of that last chance
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -202,7 +205,7 @@ def _judge(
             return _ambiguous(fit, rival)
         return Decision(fit, min(1.0, 10.0**log10), _CERTAIN if log10 < -9 else 0.95)
     if count <= FEW and count == len(part.group):
-        return _by_text(bundle, part, fit, rivals, found, agreeing)
+        return _by_text(bundle, part, rivals, found)
     return None
 
 
@@ -253,14 +256,7 @@ def _ambiguous(fit: Fit, rival: Fit) -> Decision:
     )
 
 
-def _by_text(
-    bundle: Bundle,
-    part: Part,
-    fit: Fit,
-    rivals: Sequence[Fit],
-    found: Found,
-    agreeing: bool,
-) -> Decision | None:
+def _by_text(bundle: Bundle, part: Part, rivals: Sequence[Fit], found: Found) -> Decision | None:
     """A few keys: the text must name the family, each quantity and what is asked."""
     by_words = [other for other in rivals if _worded(bundle, part, other)]
     if not by_words:
@@ -272,7 +268,6 @@ def _by_text(
         if other is not best
     ):
         return None
-    del fit, agreeing
     count = best.tally.counted
     log10 = best.tally.log10 + math.log10(max(1, len(by_words) * found.fitting))
     agree = best.tally.agreeing > count / 2
@@ -330,6 +325,3 @@ def _unfit(bundle: Bundle, part: Part, found: Found, fits: Sequence[Fit]) -> Dec
     else:
         reason = f"no family fits; {name} comes nearest with {share}"
     return Decision(None, code="none-fits", reason=reason)
-
-
-__all__ = ["Decision", "Fit", "Widths", "decide"]

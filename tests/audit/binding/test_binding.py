@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from qbank.audit.binding import Bound, bind, binding_text, read_bindings
+from qbank.audit.binding.file import FILE
 from qbank.audit.grouping import group_questions
 from qbank.audit.matching import match_groups
 from qbank.audit.question import Question
@@ -251,3 +252,9 @@ def test_hostile_patterns_are_only_words() -> None:
 def test_family_is_that_of_the_caller() -> None:
     with pytest.raises(FamilyError, match="no family"):
         read_bindings(LAUNCH, "bank.yaml", [family("thin-lens")])
+
+
+def test_the_example_of_the_reference_is_read() -> None:
+    (binding,) = read_bindings(FILE.example, "bank.yaml", shipped())
+    assert [answer.unknown for answer in binding.answers] == ["alpha", "T_a"]
+    assert binding.constants == {"g": 9.8}
