@@ -215,7 +215,7 @@ def _judge_matched(match: MatchedGroup) -> list[Judgement]:
         question if question.unit is not None else replace(question, unit=match.key_unit)
         for question in match.group.questions
     ]
-    judgements = judge(
+    judged = judge(
         resolver_of(match.family),
         match.unknown,
         match.values,
@@ -224,10 +224,28 @@ def _judge_matched(match: MatchedGroup) -> list[Judgement]:
         stated=frozenset(match.columns),
         confidence=match.confidence.tolist(),
     )
+    judgements = [
+        judgement if usable else _unusable(judgement)
+        for judgement, usable in zip(judged, match.usable.tolist(), strict=True)
+    ]
     if not questions[0].options:
         return list(map(weighed, judgements))
     by_option = judge_option_group(questions, match.answers, match.key_unit, level=match.level)
     return [weighed(_of_choice(*pair)) for pair in zip(by_option, judgements, strict=True)]
+
+
+def _unusable(judgement: Judgement) -> Judgement:
+    """A row that lacks a number, a key or an answer, or asks for something else: not judged."""
+    return replace(
+        judgement,
+        verdict=Verdict.UNCHECKED,
+        level=None,
+        code="not-like-siblings",
+        severity=Severity.NOTE,
+        expected="",
+        cause=None,
+        others=(),
+    )
 
 
 def _of_choice(option: Judgement, number: Judgement) -> Judgement:

@@ -11,17 +11,18 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from qbank.audit.verdict import DOUBTFUL, Cause, Judgement, Level, Verdict
+from qbank.audit.verdict import Cause, Judgement, Level, Verdict
 from qbank.finding import Severity
 
 SLIP = 25.0  # a mistake of the family itself
 OTHER = 6.0  # any other cause that is sure of itself
 UNEXPLAINED = 0.7  # no cause: a little less likely where the reading is right
+DOUBTFUL = 0.6  # below this a finding is a warning
 
 
 def weighed(judgement: Judgement) -> Judgement:
     """A matched key that is called wrong, with the confidence its cause gives; a finding that is
-    less likely right than not is a warning."""
+    hardly more likely right than not is a warning."""
     if judgement.level is not Level.MATCHED or judgement.verdict is not Verdict.WRONG:
         return judgement
     before = min(max(judgement.confidence, 0.01), 0.9999)

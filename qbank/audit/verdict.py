@@ -11,7 +11,7 @@ from qbank.audit.question import Question
 from qbank.finding import Severity
 from qbank.place import Place
 
-DOUBTFUL = 0.5  # a finding less likely right than not is a warning, and nothing is corrected
+SURE = 0.9  # of a reading that was found by trying: below, nothing is corrected
 
 
 class Level(IntEnum):
@@ -104,10 +104,11 @@ class Judgement:
 
     @property
     def proved(self) -> bool:
-        """Whether solving again proves the key wrong, so that it may be corrected: by a reading
-        of the stem that is more likely right than not."""
-        solved = self.level in (Level.SAME_FAMILY, Level.BOUND, Level.MATCHED)
-        return self.verdict is Verdict.WRONG and solved and self.confidence >= DOUBTFUL
+        """Whether solving again proves the key wrong, so that it may be corrected. A reading of
+        the stem that was found by trying must be sure."""
+        solved = self.level in (Level.SAME_FAMILY, Level.BOUND)
+        solved |= self.level is Level.MATCHED and self.confidence >= SURE
+        return self.verdict is Verdict.WRONG and solved
 
     def as_json(self) -> dict[str, Any]:
         """Plain values; numbers that are not known are null."""

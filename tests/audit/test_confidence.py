@@ -21,7 +21,7 @@ def judgement(confidence: float, cause: Cause | None, level: Level = Level.MATCH
     ("cause", "severity", "proved"),
     [
         (Cause("slip:diameters", "the slip 'diameters'", 2.0), Severity.ERROR, True),
-        (Cause("sign", "the sign is turned", 2.0), Severity.ERROR, True),
+        (Cause("sign", "the sign is turned", 2.0), Severity.ERROR, False),
         (Cause("sign", "perhaps the sign is turned", 2.0), Severity.WARNING, False),
         (None, Severity.WARNING, False),
     ],

@@ -30,6 +30,8 @@ REASONS = {
     "no-family": "No family at hand has these units and asks for such an answer.",
     "none-fits": "No family at hand is sure to fit these stems and keys.",
     "ambiguous": "Two ways to read the stem fit about as well.",
+    "not-like-siblings": "A number or an answer is missing, or more than numbers differs from the "
+    "siblings.",
     "binding": "A wording of the binding file nearly fits, but not quite.",
     "no-level": "Nothing was found to judge it by.",
 }
