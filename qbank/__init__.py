@@ -19,6 +19,10 @@ from typing import TYPE_CHECKING, Any
 __version__ = "0.1.0"
 
 if TYPE_CHECKING:
+    from qbank.audit.check import check_bank
+    from qbank.audit.correction.correcting import correct_bank
+    from qbank.audit.verdict import Audit
+    from qbank.converting import convert
     from qbank.errors import (
         CheckFailed,
         DrawError,
@@ -31,6 +35,7 @@ if TYPE_CHECKING:
     from qbank.family.loader import load_family, read_family
     from qbank.family.model import Family
     from qbank.finding import Finding
+    from qbank.formats.foreign.bank import open_bank
     from qbank.formats.readback import read_items
     from qbank.formats.registry import FORMATS
     from qbank.formats.validate import validate_package
@@ -51,6 +56,7 @@ if TYPE_CHECKING:
     from qbank.vetting.vet import Vetting, vet, vet_file
 
 _HOME = {
+    "Audit": "qbank.audit.verdict",
     "CheckFailed": "qbank.errors",
     "DrawError": "qbank.errors",
     "ExpressionError": "qbank.errors",
@@ -65,7 +71,10 @@ _HOME = {
     "QbankError": "qbank.errors",
     "Renderer": "qbank.rendering.renderer",
     "Vetting": "qbank.vetting.vet",
+    "check_bank": "qbank.audit.check",
     "compile_item": "qbank.scoring.compiled",
+    "convert": "qbank.converting",
+    "correct_bank": "qbank.audit.correction.correcting",
     "count_instances": "qbank.generation",
     "difficulty": "qbank.hardness.features",
     "draw_forms": "qbank.forms.drawing",
@@ -75,6 +84,7 @@ _HOME = {
     "load_blueprint": "qbank.forms.blueprint",
     "load_family": "qbank.family.loader",
     "make": "qbank.making",
+    "open_bank": "qbank.formats.foreign.bank",
     "parametrise": "qbank.parametrised.item",
     "make_forms": "qbank.forms.writing",
     "read_family": "qbank.family.loader",
@@ -91,6 +101,7 @@ _HOME = {
 
 __all__ = [
     "FORMATS",
+    "Audit",
     "CheckFailed",
     "DrawError",
     "ExpressionError",
@@ -104,7 +115,10 @@ __all__ = [
     "QbankError",
     "Renderer",
     "Vetting",
+    "check_bank",
     "compile_item",
+    "convert",
+    "correct_bank",
     "count_instances",
     "difficulty",
     "draw_forms",
@@ -115,6 +129,7 @@ __all__ = [
     "load_family",
     "make",
     "make_forms",
+    "open_bank",
     "parametrise",
     "read_family",
     "read_items",

@@ -8,11 +8,14 @@ from __future__ import annotations
 
 import inspect
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import click
 
+from qbank.audit.binding.file import ANSWER, BINDING, FILE
+from qbank.audit.evident.judge import BANK_CHECKS
+from qbank.audit.evident.judge import CHECKS as EVIDENT
 from qbank.checking.checker import CHECKS
 from qbank.cli.main import cli
 from qbank.family.schema import reference_markdown, section_markdown
@@ -61,10 +64,15 @@ def blueprint() -> str:
     return "\n".join([*section_markdown(BLUEPRINT), *section_markdown(LINE)])
 
 
-def vetting() -> str:
-    """What vetting a family looks for, in the first sentence of each check's docstring."""
+def binding() -> str:
+    """The keys of a binding file."""
+    return "\n".join(line for part in (FILE, BINDING, ANSWER) for line in section_markdown(part))
+
+
+def coded(checks: Iterable[Callable[..., object]]) -> str:
+    """Checks whose docstring opens with their codes, as a table."""
     rows = ["| code | what it stands for |", "| --- | --- |"]
-    for check in VETTING:
+    for check in checks:
         codes, _, sentence = " ".join(inspect.getdoc(check).split("\n\n")[0].split()).partition(
             ": "
         )
@@ -73,11 +81,23 @@ def vetting() -> str:
     return "\n".join(rows)
 
 
+def evident() -> str:
+    """What an item, or two beside each other, show by themselves."""
+    return coded((*EVIDENT, *BANK_CHECKS))
+
+
+def vetting() -> str:
+    """What vetting a family looks for, in the first sentence of each check's docstring."""
+    return coded(VETTING)
+
+
 PARTS: dict[str, Callable[[], str]] = {
+    "binding": binding,
     "blueprint": blueprint,
     "checks": checks,
     "commands": commands,
     "difficulty": difficulty,
+    "evident": evident,
     "reference": reference_markdown,
     "vetting": vetting,
 }

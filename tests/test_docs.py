@@ -10,6 +10,7 @@ import sys
 import pytest
 
 import qbank
+from qbank.audit.verdict import Verdict
 from qbank.cli.main import cli, exit_code_of
 from tests.docs import README, renewed
 
@@ -42,6 +43,8 @@ def kettle(tmp_path, monkeypatch):
     (tmp_path / "kettle.yaml").write_text(family, encoding="utf-8")
     blueprint = next(block for block in blocks("yaml") if block.startswith("title: Midterm"))
     (tmp_path / "midterm.yaml").write_text(blueprint, encoding="utf-8")
+    (table,) = blocks("csv")
+    (tmp_path / "inherited.csv").write_text(table, encoding="utf-8")
     monkeypatch.chdir(tmp_path)
     return tmp_path
 
@@ -51,8 +54,16 @@ def test_the_commands_run(commands, kettle, capsys):
     for command in commands:
         code = exit_code_of(shlex.split(command)[1:])
         captured = capsys.readouterr()
-        assert code == 0, (command, captured.err)
+        found = int(command.startswith("qbank check"))  # the README's bank has a wrong key
+        assert code == found, (command, captured.err)
         assert captured.out, command
+
+
+def test_the_bank_of_the_readme_has_the_one_wrong_key_it_names(kettle, capsys):
+    audit = qbank.check_bank("inherited.csv", families=["kettle.yaml"])
+    (wrong,) = [judgement for judgement in audit.judgements if judgement.accuses]
+    assert (wrong.item, wrong.code) == ("4", "slip:losses-upside-down")
+    assert all(judgement.verdict is not Verdict.UNCHECKED for judgement in audit.judgements)
 
 
 def test_every_command_is_in_the_readme():

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from qbank.cli.common import json_option, print_json
+from qbank.cli.common import column_option, column_roles, json_option, print_json
 from qbank.cli.show import terminal_width
 from qbank.errors import OutputError
 
@@ -31,7 +31,7 @@ _ENDINGS = (".html", ".csv", ".json")
 @click.command("check")
 @click.argument("bank", type=click.Path(path_type=Path))
 @click.option(
-    "--families",
+    "--family",
     "families",
     multiple=True,
     metavar="FAMILY",
@@ -50,13 +50,7 @@ _ENDINGS = (".html", ".csv", ".json")
     metavar="FILE",
     help="Write how the stems were read as a binding file, to confirm and to use again.",
 )
-@click.option(
-    "--column",
-    "columns",
-    multiple=True,
-    metavar="ROLE=HEADER",
-    help="For a table: which column holds what, such as key=Answer. Several times for several.",
-)
+@column_option
 @click.option(
     "--report",
     "reports",
@@ -99,7 +93,7 @@ def check_command(
     from qbank.audit.correction.correcting import correct_bank
     from qbank.audit.report.worst import count
 
-    roles = _roles(columns)
+    roles = column_roles(columns)
     _ensure_writable(bank, [*reports, *filter(None, (save_binding,))])
     if corrected is not None:
         ensure_apart(bank, corrected)
@@ -160,22 +154,6 @@ def _table(bank: Path, columns: Mapping[str, str] | None) -> TableReading | None
     from qbank.formats.tables.reading import read_table
 
     return read_table(bank, columns)
-
-
-def _roles(columns: tuple[str, ...]) -> dict[str, str] | None:
-    """`key=Answer` as {"key": "Answer"}; raises UsageError for what is no assignment."""
-    given: dict[str, str] = {}
-    for argument in columns:
-        role, equals, header = argument.partition("=")
-        role = role.strip()
-        if not equals or not role or not header.strip():
-            raise click.UsageError(
-                f"expected --column ROLE=HEADER, such as key=Answer, but got '{argument}'"
-            )
-        if role in given:
-            raise click.UsageError(f"--column names '{role}' twice; give each role one column")
-        given[role] = header.strip()
-    return given or None
 
 
 def _ensure_writable(bank: Path, targets: list[Path]) -> None:

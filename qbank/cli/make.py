@@ -39,8 +39,8 @@ if TYPE_CHECKING:
     "formats",
     multiple=True,
     metavar="FORMAT",
-    help="qti-2.1, qti-3.0, qti-1.2, cartridge-1.3 or csv; may be given several times. "
-    "If left out: qti-2.1, qti-3.0 and csv.",
+    help="qti-2.1, qti-2.2, qti-3.0, qti-1.2, cartridge-1.3, csv, jsonl, or one that another "
+    "package adds; may be given several times. If left out: qti-2.1, qti-3.0 and csv.",
 )
 @click.option(
     "--out",

@@ -87,7 +87,7 @@ def test_json_is_one_document(check):
 
 def test_what_is_asked_of_the_check(check):
     check(
-        CLEAN, "bank.csv", "--families", "a.yaml", "--families", "thin-lens", "--bind", "b.yaml",
+        CLEAN, "bank.csv", "--family", "a.yaml", "--family", "thin-lens", "--bind", "b.yaml",
         "--column", "key=The answer", "--column", " stem = Q",
     )  # fmt: skip
     assert check.asked == (
@@ -202,14 +202,14 @@ def test_a_wrong_key_is_found_and_mended_and_the_copy_is_clean(monkeypatch, caps
     bank = write(items, tmp_path, name)
     mended = tmp_path / f"mended{bank.suffix}"
     code = exit_code_of(
-        ["check", str(bank), "--families", "thin-lens", "--corrected", str(mended), "--json"]
+        ["check", str(bank), "--family", "thin-lens", "--corrected", str(mended), "--json"]
     )
     found = json.loads(capsys.readouterr().out)
     assert code == 1
     (change,) = found["correction"]["changes"]
     assert change["item"].startswith(items[7].identifier)
     assert (change["old"], change["new"]) == (parts[at].key_text, part.key_text)
-    assert exit_code_of(["check", str(mended), "--families", "thin-lens"]) == 0
+    assert exit_code_of(["check", str(mended), "--family", "thin-lens"]) == 0
 
 
 # Focal length and distance of the object, in cm.
@@ -234,7 +234,7 @@ def test_a_table_of_a_stranger_is_mended_cell_by_cell(monkeypatch, capsys, tmp_p
     bank.write_bytes(("\r\n".join(lines) + "\r\n").encode("cp1252"))
     mended = tmp_path / "mended.csv"
     code = exit_code_of(
-        ["check", str(bank), "--families", "thin-lens", "--corrected", str(mended), "--json"]
+        ["check", str(bank), "--family", "thin-lens", "--corrected", str(mended), "--json"]
     )
     found = json.loads(capsys.readouterr().out)
     assert code == 1
