@@ -11,7 +11,6 @@ import math
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass
-from fractions import Fraction
 
 import numpy as np
 
@@ -162,8 +161,3 @@ def group_of(instances: Instances, unknown: str, keys: Floats) -> Group:
 
 def _unit(given: Given) -> Unit | None:
     return given.unit if given.unit.text else None
-
-
-def exact(value: float) -> Fraction:
-    """The number as a fraction, for tests."""
-    return Fraction(value)

@@ -171,10 +171,11 @@ def product_text(factors: Iterable[tuple[str, Fraction | int]]) -> str:
     >>> product_text([("m", 1), ("v", 2), ("[3]", -1)])
     'm·v²/[3]'
     """
-    above, below = [], []
+    above: list[str] = []
+    below: list[str] = []
     for label, exponent in factors:
-        size = abs(exponent)
-        raised = str(size).translate(_RAISED) if size == int(size) else f"^({size})"
+        size = Fraction(abs(exponent))
+        raised = str(size).translate(_RAISED) if size.denominator == 1 else f"^({size})"
         text = label + ("" if size == 1 else raised)
         (above if exponent > 0 else below).append(text)
     top = "·".join(above) or ("1" if below else "")

@@ -146,7 +146,7 @@ class _Search:
         ]
         form = "a quotient of sums" if of_key.any() else "a sum"
         texts = [target.texts[i] for i in support]
-        says = f"{words}{form} of {', '.join(texts)}, each with its factor"
+        says = f"{words}{form} of multiples of {', '.join(texts)}"
         return believe(sample, value, whole, len(support), tried, says)
 
 
@@ -179,8 +179,7 @@ def _products(
 ) -> tuple[Floats, tuple[str, ...]]:
     """Products (n, m) of the numbers that have a dimension, the simplest first, and their texts.
 
-    Angles come as their sine, cosine and tangent. Where few have the dimension, or none is
-    known, products of any dimension are taken.
+    Angles come as their sine and cosine. Where no dimension is known, products of any are taken.
     """
     base, dims, labels = _base(sample)
     exponents = _exponents(base.shape[1])
