@@ -174,7 +174,7 @@ def product_text(factors: Iterable[tuple[str, Fraction | int]]) -> str:
     above: list[str] = []
     below: list[str] = []
     for label, exponent in factors:
-        size = Fraction(abs(exponent))
+        size = abs(Fraction(exponent))
         raised = str(size).translate(_RAISED) if size.denominator == 1 else f"^({size})"
         text = label + ("" if size == 1 else raised)
         (above if exponent > 0 else below).append(text)
