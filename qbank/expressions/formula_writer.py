@@ -68,6 +68,7 @@ SQUARED_IN_NAME = frozenset({"sin", "cos", "tan", "sinh", "cosh", "tanh", "ln"})
 FENCES = {"abs": ("|", "|"), "floor": ("⌊", "⌋"), "ceil": ("⌈", "⌉")}
 ROOTS = {"sqrt": "√", "cbrt": "∛"}
 QUANTILES = {"normal_quantile": "z", "t_quantile": "t", "chi2_quantile": "χ²"}
+DISTRIBUTIONS = {"normal_cdf": "Φ", "t_cdf": "F_t", "chi2_cdf": "F_χ²"}
 
 
 def precedence(node: Node) -> int:
@@ -141,6 +142,10 @@ class Writer:
     def first_factor(self, node: Node) -> list[Piece]:
         """The left side of a product or a quotient."""
         return self.write(node, SUM if negative_product(node) else PRODUCT, "factor")
+
+    def after_minus(self, standing: Standing) -> Standing:
+        """Where a negated value stands: in −(3 kg)·g it is a factor still."""
+        return "factor" if standing == "factor" else "term"
 
     def terms(self, node: Binary, separator: str, standing: Standing) -> list[Piece]:
         """Both sides of a sum or difference."""

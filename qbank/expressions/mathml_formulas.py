@@ -81,7 +81,10 @@ class MathMLWriter(Writer):
                     return [Slot(node.id, standing)]
                 return [self.symbol_of(node.id).mathml]
             case Negate():
-                return [f"<mo>{MINUS}</mo>", *self.write(node.operand, PRODUCT, "term")]
+                return [
+                    f"<mo>{MINUS}</mo>",
+                    *self.write(node.operand, PRODUCT, self.after_minus(standing)),
+                ]
             case Binary(operator="+"):
                 return self.terms(node, "<mo>+</mo>", standing)
             case Binary(operator="-"):
@@ -172,6 +175,9 @@ class MathMLWriter(Writer):
         inside = self.joined(parts, ["<mo>,</mo>"] * (len(parts) - 1))
         if function in QUANTILES:
             return self.quantile(function, inside)
+        if function in _DISTRIBUTIONS:
+            inside = self.joined(parts, ["<mo>;</mo>"] * (len(parts) - 1))
+            return [_DISTRIBUTIONS[function], _APPLY, *self.fenced(inside)]
         if function == "sum":
             return ["<mo>∑</mo>", *self.fenced(inside)]
         name = f"<mi>{FUNCTIONS.get(function, function)}</mi>"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from qbank.expressions.formula_writer import (
     ATOM,
+    DISTRIBUTIONS,
     FENCES,
     FUNCTIONS,
     LOWEST,
@@ -53,7 +54,7 @@ class PlainWriter(Writer):
                     return [Slot(node.id, standing)]
                 return [self.symbol_of(node.id).plain]
             case Negate():
-                return [MINUS, *self.write(node.operand, PRODUCT, "term")]
+                return [MINUS, *self.write(node.operand, PRODUCT, self.after_minus(standing))]
             case Binary(operator="+"):
                 return self.terms(node, " + ", standing)
             case Binary(operator="-"):
@@ -99,6 +100,9 @@ class PlainWriter(Writer):
         if node.function in QUANTILES:
             inside = self.joined(arguments, ["; "] * (len(arguments) - 1))
             return [QUANTILES[node.function], *self.fenced(inside)]
+        if node.function in DISTRIBUTIONS:
+            inside = self.joined(arguments, ["; "] * (len(arguments) - 1))
+            return [DISTRIBUTIONS[node.function], *self.fenced(inside)]
         if node.function == "log10":
             return ["log₁₀", *self.fenced(inside)]
         if node.function == "sum":
