@@ -91,3 +91,31 @@ def evaluate(
     data = document(out + declarations, put("OUT", expression), dialect=dialect)
     score = compile_item(data).score(responses or {})
     return score.outcomes["OUT"], score
+
+
+SCORE = declare("outcome", "SCORE", "float", "0")
+RIGHT = '<match><variable identifier="RESPONSE"/><correct identifier="RESPONSE"/></match>'
+
+
+def when(test: str, then: str, *others: str, otherwise: str = "", kind: str = "response") -> str:
+    more = "".join(others)
+    last = f"<{kind}Else>{otherwise}</{kind}Else>" if otherwise else ""
+    return f"<{kind}Condition><{kind}If>{test}{then}</{kind}If>{more}{last}</{kind}Condition>"
+
+
+def outcomes(
+    declarations: str, processing: str, responses: dict[str, Any] | None = None, **more: Any
+) -> dict[str, Any]:
+    return compile_item(document(declarations, processing, **more)).score(responses or {}).outcomes
+
+
+def mapped(entries: str, attributes: str = "", **more: str) -> str:
+    inner = f"<mapping {attributes}>{entries}</mapping>"
+    return declare("response", "RESPONSE", more.pop("kind", "identifier"), inner=inner, **more)
+
+
+def entry(key: str, value: float, more: str = "") -> str:
+    return f'<mapEntry mapKey="{key}" mappedValue="{value}" {more}/>'
+
+
+ABC = entry("A", 2) + entry("B", 1) + entry("C", -3)
