@@ -45,6 +45,7 @@ KINDS = {
     "several_parts": "the format has items of one part only",
     "feedback": "the format has no feedback",
     "hints": "the format has no hints",
+    "arranging": "the format has no order and no pairs; they become multiple choices",
     "mathml": "the format has no MathML; formulas become plain text",
     "pools": "the format has no test that shows one item of a pool",
     "identifier": "the identifier is no name that every format can hold, and is replaced",

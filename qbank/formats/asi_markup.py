@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 from qbank.formats.content import inline
 from qbank.formats.xmltext import escape, number, quote
-from qbank.item import Choice, Inline
+from qbank.item import Choice, Inline, Option
 
 SOLUTION = "SOLUTION"
 HINT = "HINT_"
@@ -57,13 +57,21 @@ def options(part: Choice, response: str, order: Iterable[int]) -> str:
     The name of an option stands for it within its own response only [?]: `varequal` always says
     which response it asks for.
     """
+    return labels(
+        [part.options[n] for n in order],
+        response,
+        "Multiple" if part.multiple else "Single",
+        shuffle="Yes" if part.shuffle else "No",
+    )
+
+
+def labels(offered: Iterable[Option], response: str, cardinality: str, *, shuffle: str) -> str:
+    """A `response_lid` of that cardinality (Single, Multiple or Ordered)."""
     labels = "".join(
         f'<response_label ident="{quote(option.identifier)}">\n'
         f"{material(inline(option.content))}</response_label>\n"
-        for option in (part.options[n] for n in order)
+        for option in offered
     )
-    cardinality = "Multiple" if part.multiple else "Single"
-    shuffle = "Yes" if part.shuffle else "No"
     return (
         f'<response_lid ident="{quote(response)}" rcardinality="{cardinality}">'
         f'<render_choice shuffle="{shuffle}">\n{labels}</render_choice></response_lid>\n'
@@ -73,6 +81,19 @@ def options(part: Choice, response: str, order: Iterable[int]) -> str:
 def equals(response: str, text: str, case: str = "Yes") -> str:
     """True when the text is among the responses; whether case matters is stated."""
     return f'<varequal respident="{quote(response)}" case="{case}">{escape(text)}</varequal>'
+
+
+def placed(response: str, text: str, place: int) -> str:
+    """True when the text is the response at that place, counted from 1 (b6)."""
+    return (
+        f'<varequal respident="{quote(response)}" index="{place}" case="Yes">'
+        f"{escape(text)}</varequal>"
+    )
+
+
+def unanswered(response: str) -> str:
+    """True when nothing is given."""
+    return f'<unanswered respident="{quote(response)}"/>'
 
 
 def exactly(part: Choice, response: str) -> str:

@@ -36,6 +36,11 @@ class Rule:
         return {attribute(e, "respident") for e in self.test.iter("{*}*") if e.get("respident")}
 
     @property
+    def places(self) -> set[str]:
+        """The places of an order that its test asks for."""
+        return {attribute(e, "index") for e in self.test.iter("{*}*") if e.get("index")}
+
+    @property
     def slip(self) -> str | None:
         """The slip it recognises, by its title."""
         if not self.title.startswith(SLIP):
@@ -63,6 +68,18 @@ def right_options(rule: Rule) -> set[str]:
         for test in descendants(rule.test, "varequal")
         if (parent := test.getparent()) is not None and local(parent.tag) != "not"
     }
+
+
+def right_order(rules: list[Rule], response: str) -> list[str]:
+    """The entries of an order as the rules that score it place them."""
+    places: dict[int, str] = {}
+    for rule in rules:
+        if rule.score is None or rule.responses != {response}:
+            continue
+        for test in descendants(rule.test, "varequal"):
+            if test.get("index"):
+                places[int(attribute(test, "index"))] = (test.text or "").strip()
+    return [places[n] for n in sorted(places)]
 
 
 def fields_of(item: etree._Element) -> Iterator[tuple[str, str]]:

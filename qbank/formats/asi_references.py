@@ -13,7 +13,7 @@ from urllib.parse import unquote
 
 from lxml import etree
 
-from qbank.formats.asi_readback import FILE_BASE, Rule, fields_of, rules_of
+from qbank.formats.asi_readback import FILE_BASE, Rule, fields_of, right_order, rules_of
 from qbank.formats.base import Finding
 from qbank.formats.grammar import secure_parser
 from qbank.formats.qti_tree import attribute, child, descendants, line_of, local
@@ -52,6 +52,7 @@ def iter_findings(
     rules = rules_of(item)
     yield from _scores(item, member, rules)
     yield from _bands(item, member, rules)
+    yield from _orders(item, member)
     yield from _content(item, member, files)
 
 
@@ -135,7 +136,8 @@ def _scores(item: etree._Element, member: str, rules: list[Rule]) -> Iterator[Fi
         best: dict[frozenset[str], float] = {}
         for rule in rules:
             if rule.score is not None:
-                on = frozenset(rule.responses)
+                # A share for an entry in its place adds to those of the other places.
+                on = frozenset(rule.responses) | rule.places
                 best[on] = max(best.get(on, 0.0), rule.score)
         attainable = math.fsum(best.values())
     else:
@@ -144,6 +146,22 @@ def _scores(item: etree._Element, member: str, rules: list[Rule]) -> Iterator[Fi
     if not math.isclose(stated, attainable, rel_tol=1e-9, abs_tol=1e-12) and not _by_hand(item):
         said = f"maxvalue is {stated:g}, but {attainable:g} can be reached"
         yield _finding("score.maximum", member, variable, said, "32")
+
+
+def _orders(item: etree._Element, member: str) -> Iterator[Finding]:
+    """Orders: rules place every entry once, and the entries stand in another order than that."""
+    for element in descendants(item, "response_lid"):
+        if attribute(element, "rcardinality") != "Ordered":
+            continue
+        name = attribute(element, "ident")
+        shown = [attribute(e, "ident") for e in descendants(element, "response_label")]
+        order = right_order(rules_of(item), name)
+        if sorted(order) != sorted(shown):
+            said = f"the rules on '{name}' do not place each entry once"
+            yield _finding("order.key", member, element, said, "15")
+        elif order == shown:
+            said = f"the entries of '{name}' stand in the right order, which tells the answer"
+            yield _finding("order.told", member, element, said, "16")
 
 
 def _action(condition: etree._Element) -> str:

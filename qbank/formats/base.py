@@ -20,6 +20,7 @@ class Capabilities:
     `adaptive_hints`: hints on request make an item adaptive, which many platforms do not handle.
     `zipped`: people expect a zip file; a table is wanted as a file to open.
     `single_file`: what is not unpacked is one file, no zip file.
+    `arranging`: entries can be put in order and sources matched with targets.
     `unkeyed`: a part whose key nobody stated can be written.
     """
 
@@ -33,6 +34,7 @@ class Capabilities:
     zipped: bool = True
     single_file: bool = False
     unkeyed: bool = False
+    arranging: bool = True
     losses: tuple[str, ...] = ()
 
 

@@ -24,7 +24,7 @@ from qbank.formats.qti12 import manifest_start, resource
 from qbank.formats.qti_scan import MANIFEST, MANY, Names, stream
 from qbank.formats.qti_tree import attribute, local
 from qbank.formats.xmltext import escape, quote, utf8
-from qbank.item import BankInfo, Item
+from qbank.item import BankInfo, Item, Matching
 
 _LOM = "http://ltsc.ieee.org/xsd/imsccv1p3/LOM/manifest"
 _START = root_start(CARTRIDGE_13.namespace, CARTRIDGE_13.schema)
@@ -42,7 +42,7 @@ class CartridgeWriter:
         self._resources = archive.spool()
         self._names = Names()
         self._ways: Counter[str] = Counter()
-        self._split = self._pictures = self._left = 0
+        self._split = self._matchings = self._pictures = self._left = 0
         self._pools = iter(info.pools)
         self._category = ""
         self._write(self._bank, f'{_START}<objectbank ident="{as_ncname(info.identifier)}">\n')
@@ -64,6 +64,16 @@ class CartridgeWriter:
         ):
             if ways[way]:
                 notes.append(f"{ways[way]} of {numbers} numbers became {became}")
+        if self._matchings:
+            notes.append(
+                f"{_counted(self._matchings, 'matching')} became {ways['pairs']} multiple choices, "
+                "one for each source and credited one by one"
+            )
+        if ways["orders"]:
+            notes.append(
+                f"{_counted(ways['orders'], 'order')} became multiple choice among whole orders, "
+                "all or nothing"
+            )
         return tuple(notes)
 
     def add(self, item: Item) -> None:
@@ -84,6 +94,7 @@ class CartridgeWriter:
             self._names.add(written.identifier)
             self._ways[written.way] += 1
         self._split += len(item.parts) > 1
+        self._matchings += sum(isinstance(part, Matching) for part in item.parts)
         for path, image in pictures.items():
             if self._archive.holds(path):
                 raise CheckFailed(f"two pictures are called '{path}'")
@@ -144,6 +155,10 @@ class CartridgeWriter:
                 target.write(chunk)
 
 
+def _counted(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
 def _text_findings(text: str, name: str, pictures: Collection[str]) -> list[Finding]:
     """The judgement in full of one item's text."""
     try:
@@ -169,12 +184,15 @@ class CartridgeFormat:
             hints=True,
             mathml=True,
             pools=False,
+            arranging=False,
             losses=(
                 "an item with several parts becomes several items, named with _1, _2, ...; the "
                 "last has the worked solution",
                 "a number accepts at most 20 listed spellings at the precision of its key; where "
                 "there are more it becomes a choice among wrong values, or an essay that no "
                 "machine scores, which is read back as an item without parts",
+                "a matching becomes a multiple choice for each source, an order a multiple choice "
+                "among whole orders; partial credit and the feedback of sources and entries go",
                 "options that may be shuffled stand in another order, and a list within a "
                 "sentence becomes a multiple choice after it",
                 "points that are no whole number, slips without feedback, the stated tolerance, "

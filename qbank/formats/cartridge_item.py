@@ -1,9 +1,10 @@
 """Items of a cartridge: one response each, in one of the profiles of Common Cartridge 1.3.
 
 An item with several parts is split into as many, whose identifiers end in `_1`, `_2`, ...; the
-worked solution goes with the last of them, since it would give the others away. Numbers fall
-back in the order of the mapping note, b3: listed spellings, then a choice among computed
-distractors, then an essay that no machine scores. Scores run from 0 to 100; points are a weight.
+worked solution goes with the last of them, since it would give the others away. Orders and pairs
+fall back to multiple choices, of a matching one for each source. Numbers fall back in the order of
+the mapping note, b3: listed spellings, then a choice among computed distractors, then an essay that
+no machine scores. Scores run from 0 to 100; points are a weight.
 """
 
 from __future__ import annotations
@@ -12,15 +13,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from hashlib import sha256
 
-from qbank.errors import CheckFailed
 from qbank.formats import asi_markup as asi
 from qbank.formats.asi_readback import FILE_BASE
+from qbank.formats.cartridge_arranged import choices_of
 from qbank.formats.cartridge_numbers import distractors, key_spellings, slip_spellings
 from qbank.formats.content import blocks, inline
 from qbank.formats.pictures import PicturePlace
 from qbank.formats.qti_parts import feedback_labels
 from qbank.formats.xmltext import escape, number, quote
-from qbank.item import Choice, Image, Item, NumberEntry, Part
+from qbank.item import Choice, Image, Item, Matching, NumberEntry, Ordering, Part
 
 RESPONSE = "RESPONSE"
 CAUTION, STEM, PROMPT, UNIT = "caution", "stem", "prompt", "unit"
@@ -63,14 +64,15 @@ class CartridgeItem:
 def cartridge_items(item: Item, category: str) -> Iterator[CartridgeItem]:
     """The items that the parts of an item become.
 
-    Raises CheckFailed when a number is not finite, a text holds what XML cannot, a formula is no
-    MathML or there is no such kind of part.
+    Raises CheckFailed when a number is not finite, a text holds what XML cannot or a formula is
+    no MathML.
     """
-    count = len(item.parts)
-    for n, part in enumerate(item.parts, start=1):
+    asked = [one for part in item.parts for one in _asked(part)]
+    count = len(asked)
+    for n, (part, way) in enumerate(asked, start=1):
         name = item.identifier if count == 1 else f"{item.identifier}_{n}"
         title = item.title if count == 1 else f"{item.title} ({n}/{count})"
-        body = _body(part, item, name)
+        body = _choice(part, name, way) if isinstance(part, Choice) else _number(part, item, name)
         fields = [
             ("cc_profile", body.profile),
             ("cc_question_category", category),
@@ -108,11 +110,20 @@ def _shown(item: Item, part: Part, place: PicturePlace) -> str:
     return f'{caution}{stem}<p class="{PROMPT}">{inline(part.prompt)}{unit}</p>'
 
 
-def _body(part: Part, item: Item, name: str) -> Body:
-    if isinstance(part, Choice):
-        return _choice(part, name, "choice")
-    if not isinstance(part, NumberEntry):
-        raise CheckFailed(f"a part of kind {type(part).__name__} cannot be written in this format")
+def _asked(part: Part) -> Iterator[tuple[Choice | NumberEntry, str]]:
+    """The items that a part becomes, and for choices the way."""
+    match part:
+        case NumberEntry():
+            yield part, ""
+        case Choice():
+            yield part, "choice"
+        case Ordering() | Matching():
+            way = "orders" if isinstance(part, Ordering) else "pairs"
+            for choice in choices_of(part):
+                yield choice, way
+
+
+def _number(part: NumberEntry, item: Item, name: str) -> Body:
     accepted = key_spellings(part, item.language)
     if accepted is not None:
         return _spelled(part, accepted, item.language)

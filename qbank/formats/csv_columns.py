@@ -61,7 +61,7 @@ _ITEM = (
 
 _PART = (
     Column("id", "string", "identifier of the part"),
-    Column("type", "string", "number, single, multiple or inline"),
+    Column("type", "string", "number, single, multiple, inline, order or match"),
     Column("prompt_html", "html", "what is asked"),
     Column("points", "double", "points of the part"),
     Column("unit", "string", "unit the number is wanted in"),
@@ -77,12 +77,28 @@ _PART = (
     Column("wrong_low", "double", "least number taken for that mistake", several=True),
     Column("wrong_high", "double", "greatest number taken for that mistake", several=True),
     Column("wrong_feedback_html", "html", "feedback for that mistake", several=True),
-    Column("option_ids", "string", "identifiers of the options", several=True),
-    Column("options_html", "html", "the options", several=True),
-    Column("key_ids", "string", "identifiers of the right options", several=True),
+    Column(
+        "option_ids",
+        "string",
+        "identifiers of the options, of the entries to put in order or of the sources to match",
+        several=True,
+    ),
+    Column("options_html", "html", "the options, entries or sources", several=True),
+    Column(
+        "key_ids",
+        "string",
+        "identifiers of the right options; of the entries in the right order; of the right target "
+        "of each source",
+        several=True,
+    ),
     Column("option_feedback_html", "html", "feedback for each option", several=True),
     Column("option_slips", "string", "the mistake each option comes from", several=True),
     Column("shuffle", "boolean", "whether the options may change places"),
+    Column("target_ids", "string", "identifiers of the targets to match", several=True),
+    Column("targets_html", "html", "the targets", several=True),
+    Column("target_feedback_html", "html", "feedback for each target", several=True),
+    Column("target_slips", "string", "the mistake each target comes from", several=True),
+    Column("partial", "boolean", "whether each place or pair earns a share of the points"),
 )
 PART_COLUMNS = tuple(column.name for column in _PART)
 

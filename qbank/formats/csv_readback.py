@@ -6,6 +6,7 @@ import csv
 import io
 import re
 from collections.abc import Callable, Collection, Iterator
+from dataclasses import replace
 from urllib.parse import unquote
 
 from lxml import etree
@@ -23,9 +24,11 @@ from qbank.item import (
     Choice,
     Inline,
     Item,
+    Matching,
     Metadata,
     NumberEntry,
     Option,
+    Ordering,
     Part,
     Provenance,
     Tolerance,
@@ -111,13 +114,26 @@ class RowJudge:
                     yield Finding("part.lists", TABLE, said)
             elif kind:
                 ids, keys = get.several("option_ids"), get.several("key_ids")
-                if not set(keys) <= set(ids) or len(set(ids)) < len(ids):
+                known = get.several("target_ids") if kind == "match" else ids
+                if not set(keys) <= set(known) or len(set(ids)) < len(ids):
                     said = f"{place}, part {n}: keys and options do not fit"
                     yield Finding("part.options", TABLE, said, None, "mapping h, defect 15")
-                if kind != "multiple" and len(keys) != 1:
+                if kind in ("order", "match"):
+                    yield from self._arranged(kind, ids, keys, f"{place}, part {n}")
+                elif kind != "multiple" and len(keys) != 1:
                     said = f"{place}, part {n}: {len(keys)} keys for one choice"
                     yield Finding("part.keys", TABLE, said, None, "mapping h, defect 16")
             n += 1
+
+    def _arranged(
+        self, kind: str, ids: list[str], keys: list[str], where: str
+    ) -> Iterator[Finding]:
+        if len(keys) != len(ids) or (kind == "order" and sorted(keys) != sorted(ids)):
+            said = f"{where}: {len(keys)} keys for {len(ids)} entries or sources"
+            yield Finding("part.keys", TABLE, said, None, "mapping h, defect 16")
+        elif kind == "order" and keys == ids:
+            said = f"{where}: the entries stand in the right order, which tells the answer"
+            yield Finding("part.told", TABLE, said)
 
 
 class _Part:
@@ -211,7 +227,7 @@ def item_of_row(at: dict[str, int], cells: list[str], read: Callable[[str], byte
         )
     parts: list[Part] = []
     while get_part := _next_part(len(parts) + 1, at, cells):
-        parts.append(_number(get_part) if get_part("type") == "number" else _choice(get_part))
+        parts.append(_READERS.get(get_part("type"), _choice)(get_part))
     return Item(
         identifier=get("item_id"),
         title=get("title"),
@@ -270,16 +286,7 @@ def _number(get: _Part) -> NumberEntry:
 
 def _choice(get: _Part) -> Choice:
     keys = get.several("key_ids")
-    options = tuple(
-        Option(identifier, _inline(content), identifier in keys, _inline(feedback), slip or None)
-        for identifier, content, feedback, slip in zip(
-            get.several("option_ids"),
-            get("options_html").split(SEPARATOR),
-            get("option_feedback_html").split(SEPARATOR),
-            unguarded(get("option_slips")).split(SEPARATOR),
-            strict=True,
-        )
-    )
+    options = tuple(replace(o, correct=o.identifier in keys) for o in _options(get))
     return Choice(
         identifier=unguarded(get("id")),
         prompt=_inline(get("prompt_html")),
@@ -289,6 +296,49 @@ def _choice(get: _Part) -> Choice:
         inline=get("type") == "inline",
         shuffle=get("shuffle") == "true",
     )
+
+
+def _ordering(get: _Part) -> Ordering:
+    entries = {option.identifier: option for option in _options(get)}
+    return Ordering(
+        unguarded(get("id")),
+        _inline(get("prompt_html")),
+        tuple(entries[key] for key in get.several("key_ids")),
+        float(get("points")),
+        partial=get("partial") == "true",
+    )
+
+
+def _matching(get: _Part) -> Matching:
+    return Matching(
+        unguarded(get("id")),
+        _inline(get("prompt_html")),
+        _options(get),
+        _options(get, "target"),
+        tuple(zip(get.several("option_ids"), get.several("key_ids"), strict=True)),
+        float(get("points")),
+        partial=get("partial") == "true",
+    )
+
+
+def _options(get: _Part, what: str = "option") -> tuple[Option, ...]:
+    return tuple(
+        Option(identifier, _inline(content), False, _inline(feedback), slip or None)
+        for identifier, content, feedback, slip in zip(
+            get.several(f"{what}_ids"),
+            get(f"{what}s_html").split(SEPARATOR),
+            get(f"{what}_feedback_html").split(SEPARATOR),
+            unguarded(get(f"{what}_slips")).split(SEPARATOR),
+            strict=True,
+        )
+    )
+
+
+_READERS: dict[str, Callable[[_Part], Part]] = {
+    "number": _number,
+    "order": _ordering,
+    "match": _matching,
+}
 
 
 # ---------------------------------------------------------------------------- cells

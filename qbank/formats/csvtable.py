@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from qbank.errors import CheckFailed
 from qbank.formats import csv_readback
 from qbank.formats.archive import Archive, disk_faults
+from qbank.formats.arranging import shown_entries
 from qbank.formats.base import Capabilities, Finding, package_name
 from qbank.formats.content import blocks as blocks_html
 from qbank.formats.content import inline
@@ -28,7 +29,18 @@ from qbank.formats.csv_columns import (
 from qbank.formats.package import Package
 from qbank.formats.pictures import PicturePlace, images_of
 from qbank.formats.xmltext import NUMBER, ensure_allowed, number, utf8
-from qbank.item import BankInfo, Block, Choice, Inline, Item, NumberEntry, Part
+from qbank.item import (
+    BankInfo,
+    Block,
+    Choice,
+    Inline,
+    Item,
+    Matching,
+    NumberEntry,
+    Option,
+    Ordering,
+    Part,
+)
 
 # What makes spreadsheets run a cell; the apostrophe is the usual guard (common practice, no
 # source) and is doubled where a text starts with one, so that it can be taken off again.
@@ -121,42 +133,66 @@ class CsvWriter:
 
 def _part_cells(part: Part) -> list[str]:
     """The cells of one part, in the order of `PART_COLUMNS`."""
-    if isinstance(part, NumberEntry):
-        wrong = part.wrong_values
-        filled = {
-            "type": "number",
-            "unit": guarded(part.unit),
-            "key": part.key_text,
-            "key_shown": guarded(part.key_shown),
-            "tolerance": guarded(part.tolerance.stated),
-            "tolerance_low": number(part.tolerance.low),
-            "tolerance_high": number(part.tolerance.high),
-            "figures": "" if part.figures is None else str(part.figures),
-            "decimals": "" if part.decimals is None else str(part.decimals),
-            "wrong_slips": _texts(tuple(w.slip for w in wrong)),
-            "wrong_values": SEPARATOR.join(number(w.value) for w in wrong),
-            "wrong_low": SEPARATOR.join(number(w.low) for w in wrong),
-            "wrong_high": SEPARATOR.join(number(w.high) for w in wrong),
-            "wrong_feedback_html": SEPARATOR.join(_html(w.feedback) for w in wrong),
-        }
-    elif isinstance(part, Choice):
-        options = part.options
-        kind = "inline" if part.inline else "single"
-        filled = {
-            "type": "multiple" if part.multiple else kind,
-            "option_ids": SEPARATOR.join(o.identifier for o in options),
-            "options_html": SEPARATOR.join(_html(o.content) for o in options),
-            "key_ids": SEPARATOR.join(o.identifier for o in options if o.correct),
-            "option_feedback_html": SEPARATOR.join(_html(o.feedback) for o in options),
-            "option_slips": _texts(tuple(o.slip or "" for o in options)),
-            "shuffle": "true" if part.shuffle else "false",
-        }
-    else:
-        raise CheckFailed(f"a part of kind {type(part).__name__} cannot be written in this format")
+    match part:
+        case NumberEntry():
+            filled = _number_cells(part)
+        case Choice(options=options):
+            kind = "inline" if part.inline else "single"
+            filled = {
+                "type": "multiple" if part.multiple else kind,
+                "key_ids": SEPARATOR.join(o.identifier for o in options if o.correct),
+                "shuffle": "true" if part.shuffle else "false",
+                **_option_cells(options),
+            }
+        case Ordering():
+            filled = {
+                "type": "order",
+                "key_ids": SEPARATOR.join(o.identifier for o in part.entries),
+                "partial": "true" if part.partial else "false",
+                **_option_cells(shown_entries(part)),
+            }
+        case Matching():
+            target_of = dict(part.pairs)
+            filled = {
+                "type": "match",
+                "key_ids": SEPARATOR.join(target_of[o.identifier] for o in part.sources),
+                "partial": "true" if part.partial else "false",
+                **_option_cells(part.sources),
+                **_option_cells(part.targets, "target"),
+            }
     filled["id"] = guarded(part.identifier)
     filled["prompt_html"] = _html(part.prompt)
     filled["points"] = number(part.points)
     return [filled.get(name, "") for name in PART_COLUMNS]
+
+
+def _number_cells(part: NumberEntry) -> dict[str, str]:
+    wrong = part.wrong_values
+    return {
+        "type": "number",
+        "unit": guarded(part.unit),
+        "key": part.key_text,
+        "key_shown": guarded(part.key_shown),
+        "tolerance": guarded(part.tolerance.stated),
+        "tolerance_low": number(part.tolerance.low),
+        "tolerance_high": number(part.tolerance.high),
+        "figures": "" if part.figures is None else str(part.figures),
+        "decimals": "" if part.decimals is None else str(part.decimals),
+        "wrong_slips": _texts(tuple(w.slip for w in wrong)),
+        "wrong_values": SEPARATOR.join(number(w.value) for w in wrong),
+        "wrong_low": SEPARATOR.join(number(w.low) for w in wrong),
+        "wrong_high": SEPARATOR.join(number(w.high) for w in wrong),
+        "wrong_feedback_html": SEPARATOR.join(_html(w.feedback) for w in wrong),
+    }
+
+
+def _option_cells(options: tuple[Option, ...], what: str = "option") -> dict[str, str]:
+    return {
+        f"{what}_ids": SEPARATOR.join(o.identifier for o in options),
+        f"{what}s_html": SEPARATOR.join(_html(o.content) for o in options),
+        f"{what}_feedback_html": SEPARATOR.join(_html(o.feedback) for o in options),
+        f"{what}_slips": _texts(tuple(o.slip or "" for o in options)),
+    }
 
 
 def guarded(text: str) -> str:

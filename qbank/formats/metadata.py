@@ -11,10 +11,10 @@ from __future__ import annotations
 from collections.abc import Hashable
 
 from qbank import __version__
-from qbank.errors import CheckFailed
+from qbank.formats.arranging import answers_of
 from qbank.formats.dialects import LOM, Dialect
 from qbank.formats.xmltext import escape, quote
-from qbank.item import Choice, Item, Metadata, NumberEntry, Part
+from qbank.item import Choice, Item, Matching, Metadata, NumberEntry, Ordering, Part
 
 CATALOGUE = "qbank:"
 FACTS = ("family", "version", "digest", "seed", "index", "case")
@@ -53,12 +53,16 @@ def package_metadata(identifier: str, title: str, language: str, dialect: Dialec
 
 def interaction_type(part: Part) -> str:
     """The interaction's name, camelCase in every version (mapping note, a5)."""
-    if isinstance(part, NumberEntry):
-        return "textEntryInteraction"
-    if isinstance(part, Choice):
-        drop_down = part.inline and not part.multiple
-        return "inlineChoiceInteraction" if drop_down else "choiceInteraction"
-    raise CheckFailed(f"a part of kind {type(part).__name__} cannot be written in this format")
+    match part:
+        case NumberEntry():
+            return "textEntryInteraction"
+        case Choice():
+            drop_down = part.inline and not part.multiple
+            return "inlineChoiceInteraction" if drop_down else "choiceInteraction"
+        case Ordering():
+            return "orderInteraction"
+        case Matching():
+            return "matchInteraction"
 
 
 def metadata_structure(item: Item) -> tuple[Hashable, ...]:
@@ -77,12 +81,7 @@ def metadata_structure(item: Item) -> tuple[Hashable, ...]:
 
 
 def _gives_feedback(item: Item) -> bool:
-    for part in item.parts:
-        if isinstance(part, NumberEntry | Choice):
-            for answer in part.options if isinstance(part, Choice) else part.wrong_values:
-                if answer.feedback:
-                    return True
-    return False
+    return any(answer.feedback for part in item.parts for answer in answers_of(part))
 
 
 def _qti(item: Item, dialect: Dialect) -> str:

@@ -10,16 +10,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from qbank.errors import CheckFailed
 from qbank.formats import asi_markup as asi
+from qbank.formats import qti12_arranged as arranged
+from qbank.formats.arranging import answers_of
 from qbank.formats.asi_versions import QTI_12
 from qbank.formats.content import blocks, inline
 from qbank.formats.pictures import PicturePlace
+from qbank.formats.qti12_arranged import RESPONSE, feedback_name
 from qbank.formats.qti_parts import feedback_labels
 from qbank.formats.xmltext import escape, number, quote
-from qbank.item import Choice, Item, NumberEntry, Option, Part, WrongValue
+from qbank.item import Choice, Item, Matching, NumberEntry, Ordering, Part
 
-RESPONSE = "RESPONSE_"
 STEM, PROMPT, UNIT = "STEM", "PROMPT", "UNIT"
 FACTS = ("family", "version", "digest", "seed", "index", "case")
 _HEAD = asi.root_start(QTI_12.namespace, QTI_12.schema)
@@ -28,8 +29,8 @@ _HEAD = asi.root_start(QTI_12.namespace, QTI_12.schema)
 def item_document(item: Item) -> str:
     """The document of one item.
 
-    Raises CheckFailed when a number is not finite, a text holds what XML cannot, a formula is no
-    MathML or there is no such kind of part.
+    Raises CheckFailed when a number is not finite, a text holds what XML cannot or a formula is
+    no MathML.
     """
     place = PicturePlace(item.identifier)
     caution = ""
@@ -48,11 +49,6 @@ def item_document(item: Item) -> str:
         f"{asi.metadata(_fields(item))}{caution}<presentation>\n{body}</presentation>\n"
         f"{asi.processing(item.points, rules)}{feedback}</item>\n</questestinterop>\n"
     )
-
-
-def feedback_name(part: Part, label: str) -> str:
-    """The identifier of a part's feedback."""
-    return f"FEEDBACK_{part.identifier}.{label}"
 
 
 def _fields(item: Item) -> Iterator[tuple[str, str]]:
@@ -77,6 +73,8 @@ def _fields(item: Item) -> Iterator[tuple[str, str]]:
             yield f"qbank_decimals_{name}", "" if part.decimals is None else str(part.decimals)
         elif isinstance(part, Choice) and part.inline and not part.multiple:
             yield f"qbank_inline_{name}", "yes"
+        elif isinstance(part, Ordering | Matching):
+            yield from arranged.fields(part)
 
 
 def _shown(part: Part) -> str:
@@ -99,7 +97,7 @@ def _shown(part: Part) -> str:
     if isinstance(part, Choice):
         # There is no list within a sentence: an inline choice follows its sentence (b5).
         return prompt + asi.options(part, response, range(len(part.options)))
-    raise CheckFailed(f"a part of kind {type(part).__name__} cannot be written in this format")
+    return prompt + arranged.shown(part)
 
 
 def _show_hints(item: Item) -> str:
@@ -111,7 +109,7 @@ def _show_hints(item: Item) -> str:
     if not item.hints:
         return ""
     unanswered = "".join(
-        f'<unanswered respident="{quote(RESPONSE + part.identifier)}"/>' for part in item.parts
+        asi.unanswered(name) for part in item.parts for name in arranged.responses(part)
     )
     names = [f"{asi.HINT}{n}" for n in range(1, len(item.hints) + 1)]
     return asi.condition(f"<or>{unanswered}</or>", title="HINT", show=names, kind="Hint")
@@ -122,8 +120,8 @@ def _rules(part: Part) -> str:
     earns = ("Add", part.points)
     if isinstance(part, NumberEntry):
         return _number_rules(part, response)
-    if not isinstance(part, Choice):
-        return ""
+    if isinstance(part, Ordering | Matching):
+        return arranged.rules(part)
     rules = []
     labels = feedback_labels(part)
     if part.multiple:
@@ -166,12 +164,8 @@ def _band(response: str, low: float, high: float) -> str:
 
 
 def _feedback(part: Part) -> str:
-    if not isinstance(part, NumberEntry | Choice):
-        return ""
-    answers: list[WrongValue | Option] = []
-    answers.extend(part.wrong_values if isinstance(part, NumberEntry) else part.options)
     return "".join(
         asi.feedback(feedback_name(part, label), answer.feedback)
-        for answer, label in zip(answers, feedback_labels(part), strict=True)
-        if answer.feedback
+        for answer, label in zip(answers_of(part), feedback_labels(part), strict=True)
+        if answer.feedback and label
     )

@@ -12,7 +12,8 @@ from qbank.errors import QbankError
 from qbank.formats.asi_readback import Content, Rule, fields_of, right_options, rules_of
 from qbank.formats.grammar import parse
 from qbank.formats.package import Package
-from qbank.formats.qti12_item import PROMPT, RESPONSE, STEM, UNIT
+from qbank.formats.qti12_arranged import ORDER, PAIRS, RESPONSE, SOURCE, read_order, read_pairs
+from qbank.formats.qti12_item import PROMPT, STEM, UNIT
 from qbank.formats.qti_scan import MANIFEST, stream
 from qbank.formats.qti_tree import attribute, child, children, descendants, local, text_of
 from qbank.item import (
@@ -20,9 +21,11 @@ from qbank.item import (
     Choice,
     Inline,
     Item,
+    Matching,
     Metadata,
     NumberEntry,
     Option,
+    Ordering,
     Part,
     Provenance,
     Tolerance,
@@ -64,12 +67,25 @@ def read_item(item: etree._Element, member: str, read: Callable[[str], bytes]) -
     stem: tuple[Block, ...] = ()
     prompt: tuple[Inline, ...] = ()
     parts: list[Part] = []
+    source: etree._Element | None = None
+    lists: list[tuple[etree._Element, etree._Element]] = []
     for element in () if presentation is None else presentation:
         kind, label = local(element.tag), attribute(element, "label")
         if kind == "material" and label == STEM:
             stem = content.blocks(content.root(element))
         elif kind == "material" and label == PROMPT:
             prompt = content.inline(element)
+        elif kind == "material" and label == SOURCE:
+            source = element
+        elif kind == "response_lid" and source is not None:
+            lists.append((source, element))
+            source, following = None, _next_list(element)
+            if following is None or reader.matching(following) != reader.matching(element):
+                parts.append(reader.pairs(lists, prompt))
+                prompt, lists = (), []
+        elif kind == "response_lid" and attribute(element, "rcardinality") == "Ordered":
+            parts.append(reader.order(element, prompt))
+            prompt = ()
         elif kind == "response_num":
             unit = element.getnext()
             has_unit = unit is not None and attribute(unit, "label") == UNIT
@@ -161,6 +177,25 @@ class _PartReader:
             shuffle=choices is not None and attribute(choices, "shuffle") == "Yes",
         )
 
+    def order(self, element: etree._Element, prompt: tuple[Inline, ...]) -> Ordering:
+        how = self._field(ORDER, attribute(element, "ident").removeprefix(RESPONSE))
+        rules = [rule for rule in self.rules if rule.title != "HINT"]
+        return read_order(element, prompt, rules, self.content, self.named, how)
+
+    def pairs(
+        self, lists: list[tuple[etree._Element, etree._Element]], prompt: tuple[Inline, ...]
+    ) -> Matching:
+        name = self.matching(lists[0][1])
+        rules = [rule for rule in self.rules if rule.title != "HINT"]
+        how = self._field(PAIRS, name)
+        return read_pairs(name, prompt, lists, rules, self.content, self.named, how)
+
+    def matching(self, element: etree._Element) -> str:
+        """The name of the part that a list of targets belongs to."""
+        response = attribute(element, "ident").removeprefix(RESPONSE)
+        names = [label.removeprefix(f"qbank_{PAIRS}_") for label in self.fields]
+        return max((name for name in names if response.startswith(f"{name}.")), key=len)
+
     def _rules_on(self, response: str) -> list[Rule]:
         return [
             rule for rule in self.rules if rule.title != "HINT" and rule.responses == {response}
@@ -172,6 +207,14 @@ class _PartReader:
     def _feedback(self, rule: Rule) -> tuple[Inline, ...]:
         shown = [self.named[name] for name in rule.shown]
         return self.content.inline(shown[0]) if shown else ()
+
+
+def _next_list(element: etree._Element) -> etree._Element | None:
+    """The list of the next source, where one follows at once."""
+    source = element.getnext()
+    if source is None or attribute(source, "label") != SOURCE:
+        return None
+    return source.getnext()
 
 
 def _band(rule: Rule) -> tuple[float, float]:

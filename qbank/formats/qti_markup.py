@@ -8,6 +8,9 @@ importing system knows:
   every engine), one rule a part, each part into its own outcome, then a sum (b4);
 - feedback: one modal feedback per option and per wrong value, chosen by an outcome of type
   identifier; a response that a named slip explains sets it to SLIP_ and the slip's name;
+- order and pairs (b6): the key as a whole earns all points; with partial credit each entry in its
+  place, or each source with its right target and no other, adds its share where the whole is not
+  right, so that pairing everything with everything earns nothing;
 - worked solution: modal feedback on an outcome that response processing always sets;
 - hints: an endAttemptInteraction, which needs an adaptive item (defect 37 of section h), so only
   items with hints are adaptive; the next hint shows at each request, the answer ends the item.
@@ -43,6 +46,10 @@ MARKUP = {
     "declare_choice": (
         '<responseDeclaration identifier="RESPONSE_%s" cardinality="%s" baseType="identifier">'
         "%s</responseDeclaration>\n"
+    ),
+    "declare_pairs": (
+        '<responseDeclaration identifier="RESPONSE_%s" cardinality="multiple" '
+        'baseType="directedPair">%s</responseDeclaration>\n'
     ),
     "keys": "<correctResponse>%s</correctResponse>",
     "value": "<value>%s</value>",
@@ -82,6 +89,18 @@ MARKUP = {
         "<prompt>%s</prompt>\n%s</choiceInteraction>\n"
     ),
     "option": '<simpleChoice identifier="%s">%s</simpleChoice>\n',
+    "order": (
+        '<orderInteraction responseIdentifier="RESPONSE_%s" shuffle="true">\n'
+        "<prompt>%s</prompt>\n%s</orderInteraction>\n"
+    ),
+    "match": (
+        '<matchInteraction responseIdentifier="RESPONSE_%s" shuffle="true" maxAssociations="%s">\n'
+        "<prompt>%s</prompt>\n<simpleMatchSet>\n%s</simpleMatchSet>\n"
+        "<simpleMatchSet>\n%s</simpleMatchSet>\n</matchInteraction>\n"
+    ),
+    "associable": (
+        '<simpleAssociableChoice identifier="%s" matchMax="%s">%s</simpleAssociableChoice>\n'
+    ),
     "request": ('<p><endAttemptInteraction responseIdentifier="HINTREQUEST" title="%s"/></p>\n'),
     "band": _BAND,
     "rule": "<responseCondition><responseIf>%s</responseIf>\n%s</responseCondition>\n",
@@ -97,6 +116,22 @@ MARKUP = {
     "among": (
         '<member><baseValue baseType="identifier">%s</baseValue>'
         '<variable identifier="RESPONSE_%s"/></member>'
+    ),
+    "placed": (
+        '<match><index n="%s"><variable identifier="RESPONSE_%s"/></index>'
+        '<baseValue baseType="identifier">%s</baseValue></match>'
+    ),
+    "paired": (
+        '<member><baseValue baseType="directedPair">%s %s</baseValue>'
+        '<variable identifier="RESPONSE_%s"/></member>'
+    ),
+    "not": "<not>%s</not>",
+    "all": "<and>%s</and>\n",
+    "any": "<or>%s</or>\n",
+    "else": "<responseElse>\n%s</responseElse>\n",
+    "earn": (
+        '<setOutcomeValue identifier="SCORE_%s"><sum><variable identifier="SCORE_%s"/>'
+        f"{_NUMBER}</sum></setOutcomeValue>"
     ),
     "set_score": (f'<setOutcomeValue identifier="SCORE_%s">{_NUMBER}</setOutcomeValue>'),
     "set_feedback": _SET_FEEDBACK,

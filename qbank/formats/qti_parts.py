@@ -11,12 +11,19 @@ from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from itertools import count
 
-from qbank.errors import CheckFailed
+from qbank.formats.arranging import (
+    answers_of,
+    can_be_wrong,
+    share,
+    shown_entries,
+    wrong_with_source,
+    wrong_with_target,
+)
 from qbank.formats.content import inline, plain
 from qbank.formats.dialects import Dialect
 from qbank.formats.qti_markup import MARKUP, SLIP
 from qbank.formats.xmltext import escape, name_part, number, quote
-from qbank.item import Choice, NumberEntry, Option, Part, WrongValue
+from qbank.item import Choice, Matching, NumberEntry, Option, Ordering, Part, WrongValue
 
 _MOST_PLANS = 20_000
 _HOLE = "%s"
@@ -49,14 +56,17 @@ class PartTexts:
     def text(self, part: Part) -> PartText:
         """The markup of a part.
 
-        Raises CheckFailed when a number is not finite, a formula is no MathML, or the format
-        has no such kind of part.
+        Raises CheckFailed when a number is not finite or a formula is no MathML.
         """
-        if isinstance(part, NumberEntry):
-            return self._number(part)
-        if isinstance(part, Choice):
-            return self._choice(part)
-        raise CheckFailed(f"a part of kind {type(part).__name__} cannot be written in this format")
+        match part:
+            case NumberEntry():
+                return self._number(part)
+            case Choice():
+                return self._choice(part)
+            case Ordering():
+                return self._ordering(part)
+            case Matching():
+                return self._matching(part)
 
     # ------------------------------------------------------------------ numbers
 
@@ -188,6 +198,121 @@ class PartTexts:
                 rules.append(t["rule"] % (picked + t["add_feedback"] % (name, name, label), ""))
         return "".join(rules)
 
+    # ------------------------------------------------------------------ order and pairs
+
+    def _ordering(self, part: Ordering) -> PartText:
+        structure = (
+            "order",
+            part.identifier,
+            part.points,
+            part.partial,
+            *[(o.identifier, o.slip, bool(o.feedback)) for o in part.entries],
+        )
+        plan = self._plans.get(structure) or self._keep(structure, self._order_plan(part))
+        shown = [inline(o.content) for o in shown_entries(part)]
+        return self._filled(plan, part, shown)
+
+    def _matching(self, part: Matching) -> PartText:
+        options = (*part.sources, *part.targets)
+        structure = (
+            "match",
+            part.identifier,
+            part.points,
+            part.partial,
+            len(part.sources),
+            part.pairs,
+            *[(o.identifier, o.slip, bool(o.feedback)) for o in options],
+        )
+        plan = self._plans.get(structure) or self._keep(structure, self._match_plan(part))
+        return self._filled(plan, part, [inline(o.content) for o in options])
+
+    def _filled(self, plan: PartText, part: Ordering | Matching, shown: list[str]) -> PartText:
+        told = [inline(o.feedback) for o in answers_of(part) if o.feedback]
+        return PartText(
+            plan.responses,
+            plan.outcomes,
+            plan.body % (inline(part.prompt), *shown),
+            plan.rules,
+            plan.feedback % tuple(told),
+            plan.structure,
+        )
+
+    def _order_plan(self, part: Ordering) -> PartText:
+        t, name = self._t, part.identifier
+        keys = t["keys"] % "".join(t["value"] % entry.identifier for entry in part.entries)
+        entries = "".join(
+            t["option"] % (_literal(entry.identifier), _HOLE) for entry in shown_entries(part)
+        )
+        placed = [t["placed"] % (n, name, e.identifier) for n, e in enumerate(part.entries, 1)]
+        answered = t["not"] % (t["unmarked"] % name)
+        misplaced = [t["all"] % (answered + t["not"] % test) for test in placed]
+        return self._arranged_plan(
+            part,
+            t["declare_choice"] % (name, "ordered", keys),
+            t["order"] % (_literal(name), _HOLE, entries),
+            placed,
+            misplaced,
+        )
+
+    def _match_plan(self, part: Matching) -> PartText:
+        t, name = self._t, part.identifier
+        keys = t["keys"] % "".join(t["value"] % " ".join(pair) for pair in part.pairs)
+
+        def associable(options: Sequence[Option], most: str) -> str:
+            return "".join(t["associable"] % (_literal(o.identifier), most, _HOLE) for o in options)
+
+        def tests(pairs: Sequence[tuple[str, str]]) -> list[str]:
+            return [t["paired"] % (*pair, name) for pair in pairs]
+
+        right, mispaired = [], []
+        target_of = dict(part.pairs)
+        for source in part.sources:
+            wrong = tests(wrong_with_source(part, source.identifier))
+            (its,) = tests([(source.identifier, target_of[source.identifier])])
+            right.append(t["all"] % (its + "".join(t["not"] % test for test in wrong)))
+            mispaired.append(t["all"] % (t["not"] % its + t["any"] % "".join(wrong)))
+        for target in part.targets:
+            wrong = tests(wrong_with_target(part, target.identifier))
+            mispaired.append(t["any"] % "".join(wrong))
+        # Any target may be picked for any source: what may be picked how often tells nothing.
+        body = t["match"] % (
+            _literal(name),
+            len(part.sources),
+            _HOLE,
+            associable(part.sources, "1"),
+            associable(part.targets, "0"),
+        )
+        return self._arranged_plan(part, t["declare_pairs"] % (name, keys), body, right, mispaired)
+
+    def _arranged_plan(
+        self,
+        part: Ordering | Matching,
+        responses: str,
+        body: str,
+        earning: Sequence[str],
+        wrong: Sequence[str],
+    ) -> PartText:
+        """The plan of a part whose tests `earning` give a share each; `wrong` go with labels."""
+        t, name = self._t, part.identifier
+        labels = feedback_labels(part)
+        whole = t["matches"] % (name, name) + t["set_score"] % (name, number(part.points))
+        otherwise = ""
+        if part.partial:
+            earn = t["earn"] % (name, name, number(share(part)))
+            otherwise = t["else"] % "".join(t["rule"] % (test + earn, "") for test in earning)
+        rules = [t["rule"] % (whole, otherwise)]
+        for test, label in zip(wrong, labels, strict=True):
+            if label:
+                rules.append(t["rule"] % (test + t["add_feedback"] % (name, name, label), ""))
+        return PartText(
+            responses,
+            t["declare_score"] % (name, "") + self._declare_feedback(name, labels, "multiple"),
+            body,
+            "".join(rules),
+            self._modal(_literal(name), answers_of(part), labels),
+            next(self._numbers),
+        )
+
     # ------------------------------------------------------------------ both
 
     def _keep(self, structure: Hashable, plan: PartText) -> PartText:
@@ -210,14 +335,14 @@ class PartTexts:
         )
 
 
-def feedback_labels(part: NumberEntry | Choice) -> list[str]:
+def feedback_labels(part: Part) -> list[str]:
     """What each wrong value or option sets the feedback outcome to; empty for nothing."""
     taken: set[str] = set()
     labels = []
-    answers: Sequence[WrongValue | Option]
-    answers = part.wrong_values if isinstance(part, NumberEntry) else part.options
-    for answer in answers:
-        if answer.slip or isinstance(answer, WrongValue):
+    for answer in answers_of(part):
+        if isinstance(part, Matching) and not can_be_wrong(part, answer):
+            label = ""
+        elif answer.slip or isinstance(answer, WrongValue):
             label = SLIP + name_part(answer.slip or "")
             while label in taken:  # two answers of one slip keep feedback of their own
                 label += "."

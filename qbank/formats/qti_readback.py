@@ -27,14 +27,17 @@ from qbank.item import (
     Choice,
     Inline,
     Item,
+    Matching,
     NumberEntry,
     Option,
+    Ordering,
     Part,
     Tolerance,
     WrongValue,
 )
 
 SLIP = "SLIP_"
+_BLOCK_INTERACTIONS = frozenset(["choiceInteraction", "orderInteraction", "matchInteraction"])
 
 
 def iter_items(package: Package) -> Iterator[Item]:
@@ -85,7 +88,7 @@ def read_item(data: bytes, member: str, read: Callable[[str], bytes]) -> Item:
         )
         if local(block.tag) == "rubricBlock":
             caution = text_of(block)
-        elif local(block.tag) == "choiceInteraction":
+        elif local(block.tag) in _BLOCK_INTERACTIONS:
             interaction = block
         elif next(descendants(block, "endAttemptInteraction"), None) is not None:
             continue
@@ -118,9 +121,11 @@ class _Scoring:
     """What the rules do with one response."""
 
     points: float = 0.0
+    partial: bool = False
     band: tuple[float, float] = (0.0, 0.0)
     wrong: list[tuple[str, float, float]] = field(default_factory=list)
     labels: dict[str, str] = field(default_factory=dict)  # option -> feedback identifier
+    target_labels: dict[str, str] = field(default_factory=dict)  # the same of a matching's targets
 
 
 def _scoring(root: etree._Element) -> dict[str, _Scoring]:
@@ -128,6 +133,11 @@ def _scoring(root: etree._Element) -> dict[str, _Scoring]:
     keys = {
         attribute(e, "identifier"): values(child(e, "correctResponse"))
         for e in children(root, "responseDeclaration")
+    }
+    arranged = {
+        attribute(e, "identifier")
+        for e in children(root, "responseDeclaration")
+        if attribute(e, "cardinality") == "ordered" or attribute(e, "baseType") == "directedPair"
     }
     for condition in descendants(root, "responseIf", "responseElseIf"):
         test = condition[0]
@@ -142,10 +152,16 @@ def _scoring(root: etree._Element) -> dict[str, _Scoring]:
             base = next(descendants(setting, "baseValue"), None)
             text = "" if base is None else (base.text or "")
             if outcome.startswith("SCORE_"):
-                scoring.points = float(text)
+                if child(setting, "sum") is not None:
+                    scoring.partial = True
+                else:
+                    scoring.points = float(text)
             elif outcome.startswith("FEEDBACK_"):
                 label = text
-        if local(test.tag) == "and":
+        if response in arranged:
+            if label:
+                _label_arranged(scoring, test, label)
+        elif local(test.tag) == "and":
             low, high = (float(b.text or "nan") for b in descendants(test, "baseValue"))
             if local(condition.tag) == "responseIf":
                 scoring.band = (low, high)
@@ -156,6 +172,17 @@ def _scoring(root: etree._Element) -> dict[str, _Scoring]:
             option = keys[response][0] if base is None else (base.text or "")
             scoring.labels[option] = label
     return found
+
+
+def _label_arranged(scoring: _Scoring, test: etree._Element, label: str) -> None:
+    """Whose feedback a rule shows: an entry's that is not in its place, a source's that is not
+    rightly paired, or a target's in any of its wrong pairs."""
+    said = next(descendants(test, "baseValue")).text or ""
+    source, _, target = said.partition(" ")
+    if local(test.tag) == "or":
+        scoring.target_labels[target] = label
+    else:
+        scoring.labels[source] = label
 
 
 def _slip(label: str) -> str | None:
@@ -182,8 +209,13 @@ class _PartReader:
         name = response.removeprefix("RESPONSE_")
         scoring = self.scoring.get(response, _Scoring())
         declaration = self.declared[response]
-        if local(self.interaction.tag) == "textEntryInteraction":
-            return self._number(name, scoring, declaration)
+        match local(self.interaction.tag):
+            case "textEntryInteraction":
+                return self._number(name, scoring, declaration)
+            case "orderInteraction":
+                return self._ordering(name, scoring, declaration)
+            case "matchInteraction":
+                return self._matching(name, scoring, declaration)
         return self._choice(name, scoring, declaration)
 
     def _feedback(self, name: str, label: str) -> tuple[Inline, ...]:
@@ -243,6 +275,49 @@ class _PartReader:
             inline=is_inline,
             shuffle=attribute(self.interaction, "shuffle") == "true",
         )
+
+    def _own_prompt(self) -> tuple[Inline, ...]:
+        prompt = child(self.interaction, "prompt")
+        return () if prompt is None else inline(prompt)
+
+    def _ordering(self, name: str, scoring: _Scoring, declaration: etree._Element) -> Ordering:
+        entries = {
+            option.identifier: option
+            for option in self._options(self.interaction, "simpleChoice", name, scoring.labels)
+        }
+        keys = values(child(declaration, "correctResponse"))
+        return Ordering(
+            name,
+            self._own_prompt(),
+            tuple(entries[key] for key in keys),
+            scoring.points,
+            scoring.partial,
+        )
+
+    def _matching(self, name: str, scoring: _Scoring, declaration: etree._Element) -> Matching:
+        kind = "simpleAssociableChoice"
+        left, right = children(self.interaction, "simpleMatchSet")
+        pairs = [key.split() for key in values(child(declaration, "correctResponse"))]
+        return Matching(
+            name,
+            self._own_prompt(),
+            self._options(left, kind, name, scoring.labels),
+            self._options(right, kind, name, scoring.target_labels),
+            tuple((source, target) for source, target in pairs),
+            scoring.points,
+            scoring.partial,
+        )
+
+    def _options(
+        self, parent: etree._Element, kind: str, name: str, labels: dict[str, str]
+    ) -> tuple[Option, ...]:
+        found = []
+        for element in children(parent, kind):
+            identifier = attribute(element, "identifier")
+            label = labels.get(identifier, "")
+            said = self._feedback(name, label)
+            found.append(Option(identifier, inline(element), False, said, _slip(label)))
+        return tuple(found)
 
     def _prompt_before(self) -> tuple[Inline, ...]:
         """The content before the interaction, without the space that sets it off."""

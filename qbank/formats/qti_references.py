@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import posixpath
 from collections import Counter
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from urllib.parse import unquote
 
@@ -23,6 +23,8 @@ INTERACTIONS = {
     "textEntryInteraction": ("float",),
     "inlineChoiceInteraction": ("identifier",),
     "choiceInteraction": ("identifier",),
+    "orderInteraction": ("identifier",),
+    "matchInteraction": ("directedPair",),
     "endAttemptInteraction": ("boolean",),
 }
 # Declared by every item without saying so (mapping note, a4).
@@ -123,10 +125,56 @@ def _interactions(
             yield _finding("interaction.type", member, element, said, "13")
         if kind in ("choiceInteraction", "inlineChoiceInteraction"):
             yield from _choices(element, member, variable)
+        elif kind == "orderInteraction":
+            yield from _order(element, member, variable)
+        elif kind == "matchInteraction":
+            yield from _pairs(element, member, variable)
     for name, variable in variables.items():
         if variable.role == "response" and not bound[name]:
             said = f"no interaction answers the response '{name}'"
             yield _finding("interaction.missing", member, variable.element, said, "11")
+
+
+def _named_twice(element: etree._Element, member: str, options: Sequence[str]) -> Iterator[Finding]:
+    for name, count in Counter(options).items():
+        if count > 1:
+            said = f"{count} options are called '{name}'"
+            yield _finding("option.unique", member, element, said, "8")
+
+
+def _order(element: etree._Element, member: str, variable: Variable) -> Iterator[Finding]:
+    options = [attribute(option, "identifier") for option in children(element, "simpleChoice")]
+    yield from _named_twice(element, member, options)
+    keys = values(child(variable.element, "correctResponse"))
+    if sorted(keys) != sorted(options):
+        said = (
+            f"the key of '{attribute(variable.element, 'identifier')}' is no order of its entries"
+        )
+        yield _finding("key.option", member, variable.element, said, "15")
+    elif keys == options:
+        said = "the entries stand in the right order, which tells the answer"
+        yield _finding("order.told", member, element, said, "16")
+    if variable.cardinality != "ordered":
+        said = f"an order is bound to a response of cardinality '{variable.cardinality}'"
+        yield _finding("choice.cardinality", member, element, said, "14")
+
+
+def _pairs(element: etree._Element, member: str, variable: Variable) -> Iterator[Finding]:
+    sides = [
+        [attribute(option, "identifier") for option in children(side, "simpleAssociableChoice")]
+        for side in children(element, "simpleMatchSet")
+    ]
+    yield from _named_twice(element, member, [name for side in sides for name in side])
+    pairs = [key.split() for key in values(child(variable.element, "correctResponse"))]
+    for source, target in pairs:
+        if source not in sides[0] or target not in sides[1]:
+            said = f"the key '{source} {target}' pairs no source with a target"
+            yield _finding("key.option", member, variable.element, said, "15")
+    paired = Counter(source for source, _ in pairs)
+    for source in sides[0]:
+        if paired[source] != 1:
+            said = f"the key pairs '{source}' {paired[source]} times"
+            yield _finding("key.unique", member, variable.element, said, "16")
 
 
 def _choices(element: etree._Element, member: str, variable: Variable) -> Iterator[Finding]:
@@ -134,10 +182,7 @@ def _choices(element: etree._Element, member: str, variable: Variable) -> Iterat
         attribute(option, "identifier")
         for option in children(element, "simpleChoice", "inlineChoice")
     ]
-    for name, count in Counter(options).items():
-        if count > 1:
-            said = f"{count} options are called '{name}'"
-            yield _finding("option.unique", member, element, said, "8")
+    yield from _named_twice(element, member, options)
     keys = values(child(variable.element, "correctResponse"))
     for key in keys:
         if key not in options:
@@ -268,10 +313,30 @@ def _scores(root: etree._Element, member: str, variables: dict[str, Variable]) -
         attribute(v, "identifier")
         for s in descendants(_rules(root), "sum")
         for v in children(s, "variable")
+        if child(s, "baseValue") is None
     }
+    yield from _shares(root, member, parts)
     for name in sorted(parts.keys() - summed - {"SCORE"}):
         said = f"'{name}' is no part of the sum"
         yield _finding("score.summed", member, root, said, "32")
+
+
+def _shares(root: etree._Element, member: str, parts: dict[str, float]) -> Iterator[Finding]:
+    """Partial credit: the shares that rules add to a score make up what its key earns."""
+    shares: dict[str, list[float]] = {}
+    for element in descendants(_rules(root), "setOutcomeValue"):
+        total = child(element, "sum")
+        base = None if total is None else child(total, "baseValue")
+        if total is not None and base is not None:
+            name = attribute(element, "identifier")
+            shares.setdefault(name, []).append(float(base.text or "nan"))
+            if [attribute(v, "identifier") for v in children(total, "variable")] != [name]:
+                said = f"a share is added to another score than '{name}'"
+                yield _finding("score.shares", member, element, said, "32")
+    for name, added in shares.items():
+        if not math.isclose(math.fsum(added), parts.get(name, 0.0), rel_tol=1e-9, abs_tol=1e-12):
+            said = f"shares of {math.fsum(added):g} make up {parts.get(name, 0.0):g} of '{name}'"
+            yield _finding("score.shares", member, root, said, "32")
 
 
 def bands(root: etree._Element) -> Iterator[Band]:

@@ -8,7 +8,7 @@ import re
 from qbank.errors import CheckFailed
 from qbank.formats.pictures import ensure_picture, images_of
 from qbank.formats.xmltext import IDENTIFIER, NUMBER
-from qbank.item import Choice, Item, Matching, NumberEntry, Part
+from qbank.item import Choice, Item, Matching, NumberEntry, Ordering, Part
 
 # BCP 47 as the datatype `language` of XML Schema has it.
 _LANGUAGE = re.compile(r"[A-Za-z]{1,8}(-[A-Za-z0-9]{1,8})*")
@@ -35,10 +35,15 @@ def ensure_sound(item: Item, *, unkeyed: bool = False) -> None:
             raise CheckFailed(f"part '{part.identifier}' scores {part.points} points")
         if unkeyed and not is_keyed(part):
             continue
-        if isinstance(part, NumberEntry):
-            _ensure_bands(part)
-        elif isinstance(part, Choice):
-            _ensure_options(part)
+        match part:
+            case NumberEntry():
+                _ensure_bands(part)
+            case Choice():
+                _ensure_options(part)
+            case Ordering():
+                _ensure_entries(part)
+            case Matching():
+                _ensure_pairs(part)
 
 
 def is_keyed(part: Part) -> bool:
@@ -77,3 +82,27 @@ def _ensure_options(part: Choice) -> None:
             f"part '{part.identifier}': {len(part.options)} options with {len(names)} names, "
             f"{right} of them right"
         )
+
+
+def _ensure_entries(part: Ordering) -> None:
+    names = {entry.identifier for entry in part.entries}
+    if len(names) < len(part.entries) or len(names) < 2:
+        raise CheckFailed(
+            f"part '{part.identifier}': {len(part.entries)} entries to put in order with "
+            f"{len(names)} names"
+        )
+
+
+def _ensure_pairs(part: Matching) -> None:
+    """Each source has one target of its own side's, and each target can be picked wrongly."""
+    sources = [source.identifier for source in part.sources]
+    targets = {target.identifier for target in part.targets}
+    if len(targets) < len(part.targets) or len(targets) < 2:
+        raise CheckFailed(
+            f"part '{part.identifier}': {len(part.targets)} targets with {len(targets)} names"
+        )
+    paired = [target for _, target in part.pairs]
+    if sorted(source for source, _ in part.pairs) != sorted(set(sources)) or (
+        len(set(sources)) < len(sources) or not targets.issuperset(paired) or not sources
+    ):
+        raise CheckFailed(f"part '{part.identifier}': the pairs do not give each source one target")

@@ -31,6 +31,8 @@ def unsaid_kinds(item: Item, target: Capabilities) -> list[str]:
         "several_parts": not target.several_parts and len(item.parts) > 1,
         "feedback": not target.feedback and any(told),
         "hints": not target.hints and bool(item.hints),
+        "arranging": not target.arranging
+        and any(isinstance(part, Ordering | Matching) for part in item.parts),
         "mathml": not target.mathml and _has_math(item),
     }
     return [kind for kind, lost in found.items() if lost]

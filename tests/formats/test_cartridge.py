@@ -10,13 +10,12 @@ from decimal import Decimal
 import pytest
 
 import qbank
-from qbank.errors import CheckFailed
 from qbank.formats.cartridge_numbers import distractors, key_spellings, rounded, slip_spellings
 from qbank.formats.readback import read_items
 from qbank.formats.registry import FORMATS
 from qbank.formats.validate import validate_package
 from qbank.formats.writing import write_bank
-from qbank.item import BankInfo, Choice, Image, Math, NumberEntry, Option, Ordering, Pool, Tolerance
+from qbank.item import BankInfo, Choice, Image, Math, NumberEntry, Pool, Tolerance
 from qbank.rendering.renderer import Renderer
 from qbank.scoring.bank import find_item
 from tests.formats.packages import change, swap, write_sample
@@ -265,16 +264,6 @@ def test_profiles_are_those_of_the_standard_and_the_bank_is_one(tmp_path):
     assert set(found) <= PROFILES
     assert "response_num" not in text
     assert text.count("<objectbank ") == 1
-
-
-ORDER = (Option("A", ("a",), True), Option("B", ("b",), True))
-
-
-def test_a_part_of_another_kind_is_refused(tmp_path):
-    item = replace(simple(), parts=(Ordering("o", ("Order.",), ORDER, 1.0),))
-    info = BankInfo("b", "b", "en", (Pool("p", "p", 1, 1),))
-    with pytest.raises(CheckFailed, match="Ordering cannot be written in this format"):
-        write_bank(info, [item], tmp_path / "b.imscc", NAME)
 
 
 @pytest.mark.parametrize(

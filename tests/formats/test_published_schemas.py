@@ -17,6 +17,8 @@ from lxml import etree
 
 from qbank.formats.dialects import DIALECTS, LOM, MATHML, QTI_21
 from qbank.formats.grammar import FOLDER, grammar, secure_parser
+from qbank.formats.writing import write_bank
+from tests.formats.arranged import arranged_bank
 from tests.formats.packages import write_sample
 
 QTI_21_DRAFT = "qti-2.1-pd2/imsqti_v2p1.xsd"
@@ -64,6 +66,20 @@ def documents(package: Path, pattern: str):
 def packages(tmp_path_factory):
     folder = tmp_path_factory.mktemp("schemas")
     return {name: write_sample(folder, name) for name in DIALECTS}
+
+
+@pytest.mark.parametrize("name", ["qti-2.1", "qti-2.2"])
+def test_orders_and_matchings_are_valid_against_the_21_draft(standards, tmp_path, name):
+    draft = schema(standards, QTI_21_DRAFT)
+    write_bank(*arranged_bank(), tmp_path / "b", name, unpacked=True)
+    paths = list(tmp_path.glob("b/items/*/*.xml"))
+    assert len(paths) == len(arranged_bank()[1])
+    for path in paths:
+        text = path.read_bytes().replace(
+            DIALECTS[name].namespace.encode(), QTI_21.namespace.encode()
+        )
+        document = etree.fromstring(text, secure_parser())
+        assert draft.validate(document), (path.name, draft.error_log)
 
 
 @pytest.mark.parametrize("name", ["qti-2.1", "qti-2.2"])

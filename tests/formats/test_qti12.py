@@ -9,11 +9,10 @@ from dataclasses import replace
 import pytest
 from lxml import etree
 
-from qbank.errors import CheckFailed
 from qbank.formats.readback import read_items
 from qbank.formats.validate import validate_package
 from qbank.formats.writing import write_bank
-from qbank.item import BankInfo, Option, Ordering, Pool, WrongValue
+from qbank.item import BankInfo, Pool, WrongValue
 from qbank.scoring.bank import find_item
 from tests.formats.packages import change, swap, write_sample
 from tests.formats.samples import simple, winch
@@ -136,11 +135,3 @@ def test_hints_show_while_something_is_unanswered(package):
     score = form.score(full)
     assert score.score == score.maximum == winch(1).points
     assert "Hint" not in {f.outcome for f in score.feedback}
-
-
-def test_a_part_of_another_kind_is_refused(tmp_path):
-    entries = (Option("A", ("a",), True), Option("B", ("b",), True))
-    item = replace(simple(), parts=(Ordering("o", ("Order them.",), entries, 1.0),))
-    info = BankInfo("b", "b", "en", (Pool("p", "p", 1, 1),))
-    with pytest.raises(CheckFailed, match="Ordering cannot be written in this format"):
-        write_bank(info, [item], tmp_path / "b.zip", "qti-1.2")

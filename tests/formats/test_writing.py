@@ -19,7 +19,7 @@ from qbank.formats.dialects import DIALECTS
 from qbank.formats.registry import FORMATS, find_format
 from qbank.formats.validate import validate_package
 from qbank.formats.writing import write_bank
-from qbank.item import BankInfo, Option, Ordering, Pool
+from qbank.item import BankInfo, Pool
 from tests.formats.samples import bank, simple, winch
 
 EVERY = list(FORMATS)
@@ -280,12 +280,3 @@ def test_a_large_zip_directory_is_read_by_others(tmp_path):
         assert len(package.namelist()) == 66_000
         assert package.read("ä/65999") == b"x" * (65999 % 7)
         assert package.read("ä/0") == b""
-
-
-def test_a_kind_of_part_that_the_format_has_not_is_said_so(tmp_path):
-    entries = (Option("A", ("a",), False), Option("B", ("b",), False))
-    item = replace(simple(), parts=(Ordering("o", ("order",), entries, 1.0),))
-    info = BankInfo("w", "W", "en", (Pool("w", "W", 1, 1),))
-    for name in ZIPPED:
-        with pytest.raises(CheckFailed, match="cannot be written in this format"):
-            write_bank(info, [item], tmp_path / "bank.zip", name)
