@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from qbank.expressions.arrays import compile_nodes
-from qbank.expressions.functions import FUNCTIONS
+from qbank.expressions.functions import FUNCTIONS, OF_DISTRIBUTIONS
 from qbank.expressions.tree import Binary, Call, Name, Negate, Node, Number, children
 from qbank.instances import Floats
 
@@ -29,7 +29,7 @@ EVEN = frozenset({"abs", "cosh"})
 MONOTONE = frozenset(
     {"exp", "ln", "log10", "sqrt", "cbrt", "asin", "acos", "atan", "sinh", "tanh"}
     | {"sign", "floor", "ceil", "min", "max"}
-    | {"normal_quantile", "t_quantile", "chi2_quantile"}
+    | OF_DISTRIBUTIONS
 )
 
 PEAKS = {"sin": math.pi / 2, "cos": 0.0}  # where they are 1

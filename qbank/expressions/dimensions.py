@@ -11,7 +11,7 @@ from fractions import Fraction
 from typing import Literal, NoReturn
 
 from qbank.errors import ExpressionError
-from qbank.expressions.functions import FUNCTIONS
+from qbank.expressions.functions import FUNCTIONS, OF_DISTRIBUTIONS
 from qbank.expressions.limits import literal_value
 from qbank.expressions.mending import mend_equation, mend_terms
 from qbank.expressions.spelling import spell
@@ -81,7 +81,8 @@ def check_condition(node: Node, env: Dimensions, lists: Collection[str] = ()) ->
 def shape_of(node: Node, lists: Collection[str]) -> Shape:
     """Whether a value is one number or a data list, given the names that are data lists.
 
-    Raises `ExpressionError` where a list function gets a single value, or a quantile a list.
+    Raises `ExpressionError` where a list function gets a single value, or a function of a
+    distribution a list.
     """
     if isinstance(node, Name):
         return "list" if node.id in lists else "scalar"
@@ -95,7 +96,7 @@ def shape_of(node: Node, lists: Collection[str]) -> Shape:
                     _scalar_twin(node.function),
                 )
             return "scalar"
-        if "quantile" in node.function and "list" in shapes:
+        if node.function in OF_DISTRIBUTIONS and "list" in shapes:
             _fail(f"{node.function} takes single values, found a data list", node, _LIST_MEND)
         return "list" if "list" in shapes else "scalar"
     if isinstance(node, Compare | Logic | Not):

@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from qbank.expressions import data_lists, quantiles
+from qbank.expressions import data_lists, distributions, quantiles
 
 DimensionRule = Literal[
     "pure",  # pure numbers in, a pure number out
@@ -27,9 +27,9 @@ class Function:
 
     `kind` says what it takes: "scalar" functions work on each value (and on each value of a data
     list), "list" functions turn the values of a data list into one.
-    `evaluate` is a NumPy ufunc of one or two arguments for scalar functions, except quantiles,
-    which return new arrays; for list functions it takes (values (n, m), valid (n, m)) and gives
-    (n,). Functions of more than two arguments are folded from the left.
+    `evaluate` is a NumPy ufunc of one or two arguments for scalar functions, except those of
+    `OF_DISTRIBUTIONS`, which return new arrays; for list functions it takes (values (n, m),
+    valid (n, m)) and gives (n,). Functions of more than two arguments are folded from the left.
     `sympy` is the name of the constructor in SymPy; None where there is no closed form.
     """
 
@@ -98,9 +98,15 @@ FUNCTIONS: Mapping[str, Function] = MappingProxyType(
             _scalar("normal_quantile", "pure", quantiles.normal_quantile, None),
             _scalar("t_quantile", "pure", quantiles.t_quantile, None, 2),
             _scalar("chi2_quantile", "pure", quantiles.chi2_quantile, None, 2),
+            _scalar("normal_cdf", "pure", distributions.normal_cdf, None),
+            _scalar("t_cdf", "pure", distributions.t_cdf, None, 2),
+            _scalar("chi2_cdf", "pure", distributions.chi2_cdf, None, 2),
         )
     }
 )
+
+# quantiles and distribution functions, which take single values only; monotone in each argument
+OF_DISTRIBUTIONS = frozenset(name for name in FUNCTIONS if name.endswith(("_quantile", "_cdf")))
 
 # what people write for a function -> what to write here
 HABITS: Mapping[str, str] = MappingProxyType(

@@ -39,6 +39,11 @@ from qbank.expressions.tree import (
 _TIMES = "<mo>⋅</mo>"
 _INVISIBLE_TIMES = "<mo>\u2062</mo>"
 _APPLY = "<mo>\u2061</mo>"
+_DISTRIBUTIONS = {  # how formula_writer.DISTRIBUTIONS are set
+    "normal_cdf": '<mi mathvariant="normal">Φ</mi>',
+    "t_cdf": "<msub><mi>F</mi><mi>t</mi></msub>",
+    "chi2_cdf": "<msub><mi>F</mi><msup><mi>χ</mi><mn>2</mn></msup></msub>",
+}
 
 
 def relation_sign(relation: str) -> str:

@@ -6,7 +6,7 @@ refuse unknown, missing and contradicting keys; the README's reference is printe
 
 from __future__ import annotations
 
-from qbank.expressions.functions import FUNCTIONS
+from qbank.expressions.functions import FUNCTIONS, OF_DISTRIBUTIONS
 from qbank.family.figure_schema import FIGURE, SCALE, figure_markdown
 from qbank.family.section import Form, Key, Section
 
@@ -454,11 +454,15 @@ def _functions() -> list[tuple[str, str]]:
     rows: dict[str, list[str]] = {
         "of numbers, and of each value of a data list": [],
         "of single numbers: (p), (p, df), (p, df)": [],
+        "of single numbers, P(X <= x): (z), (t, df), (x, df)": [],
         "of a data list; `sd` and `variance` divide by n - 1": [],
     }
-    numbers, quantiles, lists = rows.values()
+    numbers, quantiles, shares, lists = rows.values()
     for name, function in FUNCTIONS.items():
-        row = lists if function.kind == "list" else quantiles if "quantile" in name else numbers
+        if name in OF_DISTRIBUTIONS:
+            row = shares if name.endswith("_cdf") else quantiles
+        else:
+            row = lists if function.kind == "list" else numbers
         row.append(f"`{name}`")
     return [(", ".join(names), doc) for doc, names in rows.items()]
 

@@ -164,6 +164,10 @@ def _call(called: str, operands: list[str]) -> str:
         return op(called, *operands)
     if called.endswith("_quantile"):
         raise InexpressibleError(f"it uses {called}, and the standard has no quantiles")
+    if called.endswith("_cdf"):
+        raise InexpressibleError(
+            f"it uses {called}, and the standard has no distribution functions"
+        )
     if called in _LISTS:
         raise InexpressibleError(
             f"it takes {called} of a data list, and the standard draws no lists"

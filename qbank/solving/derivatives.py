@@ -78,7 +78,7 @@ def _power_rule(node: Node, base_slope: Node, power_slope: Node, base: Node, pow
 def slopes(function: str, arguments: tuple[Node, ...]) -> list[Node]:
     """The partial derivatives of a function call with respect to each argument.
 
-    Raises NoDerivativeError for step functions and for quantiles that have no rule.
+    Raises NoDerivativeError for step functions, quantiles and distributions that have no rule.
     """
     whole = Call(function, arguments)
     u = arguments[0]
@@ -120,6 +120,9 @@ def slopes(function: str, arguments: tuple[Node, ...]) -> list[Node]:
         case "normal_quantile":
             density = call("exp", negate(_quotient(_square(whole), TWO)))
             return [_quotient(call("sqrt", _product(TWO, PI)), density)]
+        case "normal_cdf":
+            density = call("exp", negate(_quotient(_square(u), TWO)))
+            return [_quotient(density, call("sqrt", _product(TWO, PI)))]
         case "min" | "max":
             return _extreme_slopes(function, arguments)
         case _:

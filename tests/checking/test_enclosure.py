@@ -28,6 +28,7 @@ OTHERS = [
     "abs(x - y) + sign(x - y) + floor(3*x) - ceil(y)",
     "min(x, y, q) + max(x, q) + cbrt(x)",
     "normal_quantile(x/9) + t_quantile(0.9, 3 + x) + chi2_quantile(x/9, 2 + y)",
+    "normal_cdf(x - 2) + t_cdf(x - y, 3 + x) - chi2_cdf(x*y, 2 + y)",
     "log10(x*y)*(x - 2)^2",
     "-(x - y)^4/q",
 ]

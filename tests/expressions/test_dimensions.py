@@ -175,6 +175,8 @@ FAULTS = [
     ("least(r)", "least takes a data list, found a single value", "r", "min"),
     ("t_quantile(0.9, x)", "t_quantile takes single values, found a data list",
      "t_quantile(0.9, x)", "mean(x)"),
+    ("normal_cdf(x/mean(x))", "normal_cdf takes single values, found a data list",
+     "normal_cdf(x/mean(x))", "mean(x)"),
     ("1 + sqrt(t)", "the terms of the sum differ in dimension: sqrt(t) is a quantity in s^(1/2), "
      "1 is a pure number", "1", "unit"),
 ]  # fmt: skip

@@ -146,6 +146,7 @@ def test_what_has_no_word_is_refused(expression):
         ("ln(-1)*x", "a part that is no finite number"),
         ("mean(x)", "mean has no place in a law"),
         ("t_quantile(0.9, x)", "t_quantile has no place in a law"),
+        ("normal_cdf(x)", "normal_cdf has no place in a law"),
     ],
 )
 def test_refused(text, message):

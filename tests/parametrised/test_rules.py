@@ -48,6 +48,7 @@ def test_rules_that_reject_too_much_are_told_with_the_restarts():
     ("text", "said"),
     [
         ("t_quantile(0.95, 4)", "it uses t_quantile, and the standard has no quantiles"),
+        ("t_cdf(2, 4)", "it uses t_cdf, and the standard has no distribution functions"),
         ("mean(x)", "it takes mean of a data list, and the standard draws no lists"),
     ],
 )

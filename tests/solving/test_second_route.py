@@ -137,6 +137,7 @@ def test_weak_acid_agrees_with_brentq_and_with_a_published_example():
         ("max(x, 2*q) + abs(x - q) = 7", "x", {"q": 1.5}, (2, 9)),
         ("atan2(x, q) + tanh(x) = 1", "x", {"q": 2.0}, (0, 5)),
         ("t_quantile(p, 9) = q", "p", {"q": 1.833}, (0.6, 0.999)),
+        ("t_cdf(x, 9) = q", "x", {"q": 0.95}, (0.1, 9)),
         ("sqrt(x)*ln(x) - cbrt(x) = q", "x", {"q": 3.0}, (1.5, 40)),
     ],
 )
@@ -220,6 +221,7 @@ FUNCTIONS = [
     "abs(x - 2) + abs(y - x)*x",
     "max(x, y, 1.1*x) + min(x^2, 3*y)",
     "normal_quantile(x/4)",
+    "normal_cdf(x - y) + normal_cdf(x*y)",
     "-(x - y)^2/(1 + x^2)",
 ]
 
@@ -241,7 +243,7 @@ def test_derivatives_agree_with_differences_of_higher_order(text):
         np.testing.assert_allclose(found[smooth], expected[smooth], rtol=1e-7, atol=1e-7)
 
 
-@pytest.mark.parametrize("text", ["floor(x)", "sign(x)*y", "t_quantile(x, y)"])
+@pytest.mark.parametrize("text", ["floor(x)", "sign(x)*y", "t_quantile(x, y)", "chi2_cdf(x, y)"])
 def test_functions_without_a_slope_say_so(text):
     with pytest.raises(NoDerivativeError):
         derivative(parse_value(text), "x")
