@@ -16,6 +16,7 @@ import click
 from qbank.audit.binding.file import ANSWER, BINDING, FILE
 from qbank.audit.evident.judge import BANK_CHECKS
 from qbank.audit.evident.judge import CHECKS as EVIDENT
+from qbank.audit.evident.scored import CHECKS as SCORED
 from qbank.checking.checker import CHECKS
 from qbank.cli.main import cli
 from qbank.family.schema import reference_markdown, section_markdown
@@ -83,7 +84,7 @@ def coded(checks: Iterable[Callable[..., object]]) -> str:
 
 def evident() -> str:
     """What an item, or two beside each other, show by themselves."""
-    return coded((*EVIDENT, *BANK_CHECKS))
+    return coded((*EVIDENT, *SCORED, *BANK_CHECKS))
 
 
 def vetting() -> str:

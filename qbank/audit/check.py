@@ -15,6 +15,7 @@ from pathlib import Path
 from qbank.audit.binding import Binding, bind, binding_text, load_bindings
 from qbank.audit.confidence import weighed
 from qbank.audit.evident.judge import judge_duplicates, judge_evident
+from qbank.audit.evident.scored import score_findings
 from qbank.audit.grouping import group_questions
 from qbank.audit.judging import judge, note_swaps
 from qbank.audit.matching import MatchedGroup, match_groups
@@ -138,6 +139,9 @@ class _Gathered:
         for read in bank:
             self.losses += read.losses
             self.evident += judge_evident(read, self.items)
+            if read.document:
+                found = score_findings(read, read.document)
+                self.evident += [replace(judgement, number=self.items) for judgement in found]
             self._note_unscored(read)
             self.items += 1
             yield read

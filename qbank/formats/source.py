@@ -32,9 +32,11 @@ class ReadItem:
     """An item with the place it was read from and what was lost in reading it.
 
     A numeric part without a key has `key` NaN and an empty `key_text`; one without a stated
-    band has `low` and `high` NaN.
+    band has `low` and `high` NaN. `document` holds the bytes of a document of QTI 2.x or 3.0 that
+    others made, for who runs its rules; else it is empty.
     """
 
     item: Item
     place: Place
     losses: tuple[Loss, ...] = ()
+    document: bytes = b""

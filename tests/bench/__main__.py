@@ -9,13 +9,14 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 
-from tests.bench import drum, export, forms, parametrised, scoring, startup, window
+from tests.bench import drum, export, forms, outliers, parametrised, scoring, startup, window
 from tests.bench.measure import Figure
 
 BENCHES: dict[str, Callable[[], Iterator[Figure]]] = {
     "drum": drum.figures,
     "export": export.figures,
     "forms": forms.figures,
+    "outliers": outliers.figures,
     "memory": export.memory_figures,
     "scoring": scoring.figures,
     "parametrised": parametrised.figures,

@@ -51,8 +51,8 @@ BINDING = Section(
             "wording",
             Form.TEXT,
             "the stem, with a field for each number: the name of a given in braces (for a data"
-            " list one field for all its values), or {*} for a number that plays no part",
-            True,
+            " list one field for all its values), or {*} for a number that plays no part; left out"
+            " where all words stand in prompts",
         ),
         Key("answers", Form.LIST, "what the parts ask for", True, most=MOST_ANSWERS),
         Key(
@@ -132,7 +132,8 @@ def _binding(keys: Keys, known: Mapping[str, Family]) -> Binding:
     resolver = resolver_of(family)
     data = {**resolver.scalars, **resolver.lists}
     units = {name: datum.unit for name, datum in data.items()}
-    stem = read_piece(keys.need("wording"), f"{keys.what}, wording", units)
+    words = keys.text("wording")
+    stem = Piece("", (), ()) if words is None else read_piece(words, f"{keys.what}, wording", units)
     constants = _constants(keys, resolver, stem)
     nodes = keys.items("answers")
     if not nodes:
@@ -169,6 +170,8 @@ def _answer(
         )
     words = keys.text("prompt")
     prompt = None if words is None else read_piece(words, f"{keys.what}, prompt", units)
+    if prompt is None and not stem.text.strip():
+        keys.fail("neither a wording nor a prompt stands here", "write the words of the question")
     if prompt is not None and words is not None:
         twice = set(prompt.fields) & set(stem.fields) - {ANY}
         if twice:

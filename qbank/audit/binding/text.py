@@ -47,7 +47,8 @@ def _binding(members: Sequence[MatchedGroup]) -> list[str]:
     first = members[0]
     stem, *_ = _fields(first).partition("\n")
     lines = [f"  - family: {_scalar(first.family.name)}"]
-    lines += _wrapped("    wording: ", stem, 6)
+    if stem.strip():
+        lines += _wrapped("    wording: ", stem, 6)
     lines.append("    answers:")
     told: set[tuple[str, str]] = set()
     for member in members:

@@ -22,7 +22,7 @@ def score_findings(read: ReadItem, document: bytes) -> list[Judgement]:
     """
     try:
         item = compile_item(document, read.item.identifier)
-        return [*_unknown_key(read, item), *_never_full(read, item)]
+        return [judgement for check in CHECKS for judgement in check(read, item)]
     except QbankError:
         return []
 
@@ -62,3 +62,6 @@ def _never_full(read: ReadItem, item: ScoredItem) -> Iterator[Judgement]:
     if reached < most - _ROOM * max(1.0, abs(most)):
         how = f"Scored by the item's own rules, its key earns {reached:g} of {most:g} points."
         yield tell(read, None, "score-unreachable", Severity.ERROR, how)
+
+
+CHECKS = (_unknown_key, _never_full)

@@ -329,7 +329,8 @@ class _PackageReader:
             self._noted(unlisted, member)
             if resource is not None and "item" not in resource.kind:
                 losses.add("resource-type", f"an item is listed as '{resource.kind}'", root)
-            yield from self._read(root, member, resource, losses, read_qti_item)
+            for read in self._read(root, member, resource, losses, read_qti_item):
+                yield replace(read, document=data)
         elif name in ("questestinterop", "item"):
             self._noted(unlisted, member)
             if resource is not None and "qti" not in resource.kind:

@@ -258,3 +258,13 @@ def test_the_example_of_the_reference_is_read() -> None:
     (binding,) = read_bindings(FILE.example, "bank.yaml", shipped())
     assert [answer.unknown for answer in binding.answers] == ["alpha", "T_a"]
     assert binding.constants == {"g": 9.8}
+
+
+def test_words_are_needed_in_the_wording_or_in_the_prompt() -> None:
+    prompts = 'bindings:\n  - {family: level-launch, answers: [{find: t, prompt: "Falls {h}."}]}\n'
+    (binding,) = read_bindings(prompts, "b.yaml", shipped())
+    assert binding.answers[0].pattern.fields == ("h",)
+    nothing = "bindings:\n  - {family: carnot-engine, answers: [{find: T_h}]}\n"
+    with pytest.raises(FamilyError, match="neither a wording nor a prompt") as caught:
+        read_bindings(nothing, "b.yaml", shipped())
+    assert caught.value.place is not None
