@@ -1,0 +1,1 @@
+"""Banks with known faults: siblings of the shipped families, as made or in other words."""
