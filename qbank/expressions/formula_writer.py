@@ -1,4 +1,4 @@
-"""What formulas in plain text and in MathML share: binding, and what stands where."""
+"""What formulas in plain text, MathML and LaTeX share: binding, and what stands where."""
 
 from __future__ import annotations
 
@@ -111,7 +111,7 @@ def raised_in_name(base: Node, exponent: Node) -> bool:
 
 
 class Writer:
-    """What plain text and MathML share: where a value stands and what needs parentheses."""
+    """What all writers share: where a value stands and what needs parentheses."""
 
     def __init__(self, symbols: Mapping[str, Symbol], values: frozenset[str], words: Words) -> None:
         self.symbols = symbols
@@ -146,6 +146,36 @@ class Writer:
     def after_minus(self, standing: Standing) -> Standing:
         """Where a negated value stands: in −(3 kg)·g it is a factor still."""
         return "factor" if standing == "factor" else "term"
+
+    def needs_dot(self, node: Binary) -> bool:
+        """Whether a dot is to be seen between factors: next to a number, save in 2x."""
+        number_follows = self.starts_with_number(node.right)
+        coefficient = isinstance(node.left, Number) and not number_follows
+        return number_follows or (self.ends_in_number(node.left) and not coefficient)
+
+    def starts_with_number(self, node: Node) -> bool:
+        match node:
+            case Number() | Measure():
+                return True
+            case Name():
+                return node.id in self.values
+            case Binary(operator="*" | "/" | "^"):
+                return self.starts_with_number(node.left)
+            case _:
+                return False
+
+    def ends_in_number(self, node: Node) -> bool:
+        match node:
+            case Number() | Measure():
+                return True
+            case Name():
+                return node.id in self.values
+            case Binary(operator="*"):
+                return self.ends_in_number(node.right)
+            case Binary(operator="^"):
+                return self.ends_in_number(node.left)
+            case _:
+                return False
 
     def terms(self, node: Binary, separator: str, standing: Standing) -> list[Piece]:
         """Both sides of a sum or difference."""

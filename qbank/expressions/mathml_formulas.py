@@ -127,34 +127,7 @@ class MathMLWriter(Writer):
 
     def times(self, node: Binary) -> str:
         """A dot next to a number; nothing to be seen between symbols and in 2x, as is usual."""
-        number_follows = self.starts_with_number(node.right)
-        coefficient = isinstance(node.left, Number) and not number_follows
-        number_precedes = self.ends_in_number(node.left) and not coefficient
-        return _TIMES if number_follows or number_precedes else _INVISIBLE_TIMES
-
-    def starts_with_number(self, node: Node) -> bool:
-        match node:
-            case Number() | Measure():
-                return True
-            case Name():
-                return node.id in self.values
-            case Binary(operator="*" | "/" | "^"):
-                return self.starts_with_number(node.left)
-            case _:
-                return False
-
-    def ends_in_number(self, node: Node) -> bool:
-        match node:
-            case Number() | Measure():
-                return True
-            case Name():
-                return node.id in self.values
-            case Binary(operator="*"):
-                return self.ends_in_number(node.right)
-            case Binary(operator="^"):
-                return self.ends_in_number(node.left)
-            case _:
-                return False
+        return _TIMES if self.needs_dot(node) else _INVISIBLE_TIMES
 
     def power(self, node: Binary) -> list[Piece]:
         base, exponent = node.left, node.right

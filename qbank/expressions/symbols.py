@@ -103,7 +103,7 @@ def with_units(numbers: Iterable[str], unit: str) -> list[str]:
 def value_plain(number: str, unit: str, standing: Standing = "alone") -> str:
     """A value with its unit, in parentheses where its neighbours would be misread."""
     value = with_unit(number, unit)
-    return f"({value})" if _needs_parentheses(number, unit, standing) else value
+    return f"({value})" if needs_parentheses(number, unit, standing) else value
 
 
 def value_mathml(number: str, unit: str, standing: Standing = "alone") -> str:
@@ -112,12 +112,13 @@ def value_mathml(number: str, unit: str, standing: Standing = "alone") -> str:
     if unit:
         space = "" if unit == "°" else "\u00a0"
         content = f"<mrow>{content}<mtext>{space}{escape(unit)}</mtext></mrow>"
-    if _needs_parentheses(number, unit, standing):
+    if needs_parentheses(number, unit, standing):
         return f"<mrow><mo>(</mo>{content}<mo>)</mo></mrow>"
     return content
 
 
-def _needs_parentheses(number: str, unit: str, standing: Standing) -> bool:
+def needs_parentheses(number: str, unit: str, standing: Standing) -> bool:
+    """Whether a sign, a unit or a power of ten would be misread next to its neighbours."""
     if standing == "alone":
         return False
     if number[0] == MINUS:
