@@ -82,7 +82,7 @@ def check_bank(
     found = match_groups(group_questions(read.left), known)
     matched = (*read.matched, *found.matched)
     for match in matched:
-        judged.add(_judge_matched(match))
+        judged.add(judge_matched(match))
         report(len(match.group))
     for unmatched in found.unmatched:
         suspects, said = judge_outliers(unmatched.group)
@@ -213,7 +213,7 @@ class _Judged:
         )
 
 
-def _judge_matched(match: MatchedGroup) -> list[Judgement]:
+def judge_matched(match: MatchedGroup) -> list[Judgement]:
     """Verdicts on a group whose numbers are known to be quantities of a family."""
     questions = [
         question if question.unit is not None else replace(question, unit=match.key_unit)

@@ -1,0 +1,231 @@
+"""Single questions that no shipped family solves, though units and many words are theirs.
+
+Each has its right answer, computed here from the formula beside it (laws of any textbook), so that
+a key with these digits must never be accused. Numbers and stories are invented.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+G = 9.81
+
+
+@dataclass(frozen=True)
+class Decoy:
+    """A question, its right answer and the unit of that."""
+
+    text: str
+    answer: float
+    unit: str
+
+
+def _rad(degrees: float) -> float:
+    return math.radians(degrees)
+
+
+DECOYS = (
+    Decoy("A block with a mass of 12.0 kg slides down a smooth slope with an angle of 25.0° over a"
+          " distance of 3.00 m, starting from rest. What is its speed at the end?",
+          math.sqrt(2 * G * 3.0 * math.sin(_rad(25))), "m/s"),
+    Decoy("A wagon with a mass of 850 kg is pushed with a force of 640 N against a rolling friction"
+          " of a tenth of that force. What is the acceleration of the wagon?",
+          0.9 * 640 / 850, "m/s²"),
+    Decoy("A wagon with a mass of 850 kg is pulled up a slope by a force of 6400 N and moves at"
+          " constant speed. By how much is its potential energy raised in each metre?", 6400.0, "J"),
+    Decoy("A net force of 45.0 N acts on a disc with a mass of 6.00 kg at its rim. The disc turns"
+          " about its axis. What is the acceleration of its rim?", 2 * 45.0 / 6.0, "m/s²"),
+    Decoy("Two carts with masses of 250 g and 400 g move at 0.80 m/s and -0.30 m/s and stick"
+          " together when they collide. What is their velocity after the collision?",
+          (0.25 * 0.8 - 0.4 * 0.3) / 0.65, "m/s"),
+    Decoy("Two gliders on an air track have masses of 250 g and 400 g and velocities of 0.80 m/s and"
+          " -0.30 m/s. The coefficient of restitution is a half. What is the velocity of the left"
+          " glider after the collision?",
+          (0.25 * 0.8 - 0.4 * 0.3 + 0.4 * 0.5 * (-0.3 - 0.8)) / 0.65, "m/s"),
+    Decoy("A car moving at 28.0 m/s brakes with a constant deceleration of 4.50 m/s² for 3.00 s."
+          " What distance does it cover in this time?", 28 * 3 - 0.5 * 4.5 * 9, "m"),
+    Decoy("A car moving at 28.0 m/s brakes with a constant deceleration of 4.50 m/s² for 3.00 s."
+          " What is its speed at the end?", 28 - 4.5 * 3, "m/s"),
+    Decoy("A driver at 28.0 m/s reacts for 1.20 s before the brakes give a deceleration of"
+          " 6.00 m/s². What distance does the car cover until it stops?",
+          28 * 1.2 + 28**2 / 12, "m"),
+    Decoy("A sledge at 6.00 m/s on ice comes to rest after 4.00 s. What distance does it cover?",
+          12.0, "m"),
+    Decoy("A ball is thrown straight up with 14.0 m/s from a roof 18.0 m above the ground. What is"
+          " its speed at the ground?", math.sqrt(14**2 + 2 * G * 18), "m/s"),
+    Decoy("A ball is thrown straight down with 6.00 m/s from a bridge 21.0 m above the water. What"
+          " is the time of fall?", (-6 + math.sqrt(36 + 2 * G * 21)) / G, "s"),
+    Decoy("A ball rolls off the edge of a table with a horizontal speed of 2.40 m/s on the Moon and"
+          " drops 0.90 m to the floor. What is the time of fall?", math.sqrt(1.8 / 1.62), "s"),
+    Decoy("A ball leaves a ramp with a horizontal speed of 3.10 m/s; the drop to the floor is 1.20 m."
+          " At what angle below the horizontal does it hit the floor?",
+          math.degrees(math.atan(math.sqrt(2 * G * 1.2) / 3.1)), "°"),
+    Decoy("A projectile is launched at 22.0 m/s and 40.0° above the horizontal from level ground and"
+          " hits a wall that is 30.0 m away. How high above the ground does it hit?",
+          30 * math.tan(_rad(40)) - G * 900 / (2 * (22 * math.cos(_rad(40))) ** 2), "m"),
+    Decoy("A stone is thrown at 15.0 m/s and 35.0° below the horizontal from a cliff 40.0 m above"
+          " the water. What is the time of flight?",
+          (-15 * math.sin(_rad(35)) + math.sqrt((15 * math.sin(_rad(35))) ** 2 + 80 * G)) / G, "s"),
+    Decoy("A lift car with a mass of 900 kg is pulled up with an acceleration of 1.20 m/s² through a"
+          " height of 12.0 m. How much work does the cable do?",
+          900 * (G + 1.2) * 12 / 1000, "kJ"),
+    Decoy("A lift car with a mass of 900 kg is let down by 12.0 m at constant speed. The friction"
+          " force in the guide rails is 250 N. How much work does the cable do?",
+          -(900 * G - 250) * 12 / 1000, "kJ"),
+    Decoy("A lift car with a mass of 900 kg and a counterweight half as heavy hang on one cable. The"
+          " friction force is 250 N. How much work does the motor do when it raises the car by"
+          " 12.0 m?", (450 * G + 250) * 12 / 1000, "kJ"),
+    Decoy("A load with a mass of 3.00 kg hangs at rest on a spring with a spring constant of 450 N/m."
+          " It is then pulled down by 0.050 m and let go. What is the greatest speed of the load?",
+          0.05 * math.sqrt(450 / 3), "m/s"),
+    Decoy("A load with a mass of 3.00 kg is pushed by hand 0.12 m down on an upright spring with a"
+          " spring constant of 4.50 kN/m and let go. How high does the load rise above this point?",
+          4500 * 0.12**2 / (2 * 3 * G), "m"),
+    Decoy("A load with a mass of 3.00 kg slides at a speed of 2.00 m/s into a horizontal spring with"
+          " a spring constant of 4.50 kN/m. What is the greatest compression of the spring?",
+          2 * math.sqrt(3 / 4500) * 100, "cm"),
+    Decoy("A crate with a mass of 25.0 kg is pushed with 180 N at an angle of 20.0° downwards against"
+          " the floor. The coefficient of static friction is 0.45, the coefficient of kinetic"
+          " friction is 0.30. What is the acceleration of the crate?",
+          (180 * math.cos(_rad(20)) - 0.3 * (25 * G + 180 * math.sin(_rad(20)))) / 25, "m/s²"),
+    Decoy("A crate with a mass of 25.0 kg is pulled with 180 N along a ramp with an angle of 20.0°."
+          " The coefficient of static friction is 0.30, the coefficient of kinetic friction is 0.20."
+          " What is the acceleration of the crate?",
+          180 / 25 - G * math.sin(_rad(20)) - 0.2 * G * math.cos(_rad(20)), "m/s²"),
+    Decoy("A sledge of 30.0 kg stands on a smooth slope with an angle of 25.0° and is tied by a cord"
+          " over a light pulley to a hanging counterweight of 20.0 kg. What is the acceleration of"
+          " the sledge?", G * (20 - 30 * math.sin(_rad(25))) / 50, "m/s²"),
+    Decoy("A diver with a mass of 80.0 kg falls through water with a density of 1000 kg/m³. The drag"
+          " coefficient is 0.90, the area is 0.60 m² and the buoyancy is half of the weight. What"
+          " is the terminal speed?", math.sqrt(80 * G / (1000 * 0.9 * 0.6)), "m/s"),
+    Decoy("A car has a drag coefficient of 0.32 and a frontal area of 2.10 m². The density of the air"
+          " is 1.20 kg/m³, the mass of the car 1350 kg and its speed 30.0 m/s. What is the drag?",
+          0.5 * 1.2 * 0.32 * 2.1 * 900, "N"),
+    Decoy("A string with a mass per length of 4.50 g/m and a length of 0.65 m is under a tension of"
+          " 72.0 N and is fixed at both ends. What is the frequency of its fundamental?",
+          math.sqrt(72 / 0.0045) / 1.3, "Hz"),
+    Decoy("A string with a mass per length of 4.50 g/m carries a wave with a wavelength of 0.65 m and"
+          " a frequency of 120 Hz. What is the tension?", 0.0045 * (0.65 * 120) ** 2, "N"),
+    Decoy("A wave with an amplitude of 2.00 cm runs along a string with a mass per length of"
+          " 4.50 g/m under a tension of 72.0 N. Its wavelength is 0.65 m. What is the greatest speed"
+          " of a point of the string?",
+          0.02 * 2 * math.pi / 0.65 * math.sqrt(72 / 0.0045), "m/s"),
+    Decoy("Two strings with lengths of 0.650 m and 0.655 m have the same mass per length, 4.50 g/m,"
+          " and the same tension, 72.0 N. What is the frequency of the beats of their fundamentals?",
+          math.sqrt(72 / 0.0045) * (1 / 1.3 - 1 / 1.31), "Hz"),
+    Decoy("A gas at a pressure of 2.40e5 Pa in a cylinder with a diameter of 8.00 cm and a length of"
+          " 12.0 cm is compressed at constant temperature to half of its volume. How much work is"
+          " done on the gas?",
+          2.4e5 * math.pi * 0.0016 * 0.12 * math.log(2), "J"),
+    Decoy("A piece of metal with a mass of 0.40 kg is heated from 20.0 °C to 180 °C. Its specific"
+          " heat is 450 J/(kg K). By how much does its entropy change?",
+          0.4 * 450 * math.log(453.15 / 293.15), "J/K"),
+    Decoy("A piece of metal with a mass of 0.40 kg, a specific heat of 450 J/(kg K) and a temperature"
+          " of 180 °C is dropped into 0.80 kg of oil at 25.0 °C with a specific heat of"
+          " 1900 J/(kg K). What is the final temperature?",
+          (0.4 * 450 * 180 + 0.8 * 1900 * 25) / (0.4 * 450 + 0.8 * 1900), "°C"),
+    Decoy("Hot water with a mass of 0.40 kg and a temperature of 80.0 °C is poured into 0.90 kg of"
+          " water at 15.0 °C. What is the final temperature?", (0.4 * 80 + 0.9 * 15) / 1.3, "°C"),
+    Decoy("A glass can of 0.25 kg holds 0.80 kg of water; both are at 60.0 °C. Ice with a mass of"
+          " 0.10 kg and a temperature of -5.0 °C is added. Glass has a specific heat of"
+          " 840 J/(kg K). What is the final temperature?",
+          ((0.25 * 840 + 0.8 * 4186) * 60 - 0.1 * (2090 * 5 + 334e3))
+          / (0.25 * 840 + 0.9 * 4186), "°C"),
+    Decoy("A refrigerator that works as an ideal heat engine in reverse has a cold side at 260 K. It"
+          " takes 300 J of work in each cycle and its coefficient of performance is 4.00. What heat"
+          " does it give off in each cycle?", 1500.0, "J"),
+    Decoy("An ideal heat engine works between a hot side at 560 K and a cold side at 300 K and does"
+          " 240 J of work in each cycle. What heat does it take up in each cycle?",
+          240 / (1 - 300 / 560), "J"),
+    Decoy("Two rods side by side, each 25.0 cm long with a diameter of 1.00 cm, join a hot end at"
+          " 100 °C to a cold end at 20.0 °C. The conductivity of the first rod is 80.0 W/(m K), that"
+          " of the second 220 W/(m K). What is the heat flow?",
+          300 * math.pi * 0.005**2 * 80 / 0.25, "W"),
+    Decoy("The volume expansion of mercury is 1.80e-4 1/K. A glass flask with a volume of 250 cm³ and"
+          " a volume expansion of 2.70e-5 1/K is full at first. How much mercury flows out when the"
+          " temperature rises by 40.0 K?", 250 * (1.8e-4 - 2.7e-5) * 40, "cm³"),
+    Decoy("A coil has a resistance of 50.0 Ω at 20.0 °C. Its temperature coefficient is 3.90e-3 1/K."
+          " What is its resistance at 85.0 °C?", 50 * (1 + 3.9e-3 * 65), "Ω"),
+    Decoy("A capacitor of 220 µF is charged through a resistance of 47.0 kΩ by a source of 12.0 V."
+          " After what time has the voltage reached 9.00 V?", 220e-6 * 47e3 * math.log(4), "s"),
+    Decoy("A coil with an inductance of 30.0 mH, a capacitor of 80.0 µF and a resistor of 12.0 Ω are"
+          " in series with a source that has an amplitude of 10.0 V and a frequency of 50.0 Hz. What"
+          " is the amplitude of the current?",
+          10 / math.hypot(12, 2 * math.pi * 50 * 0.03 - 1 / (2 * math.pi * 50 * 80e-6)), "A"),
+    Decoy("A coil with an inductance of 30.0 mH, a capacitor of 80.0 µF and a resistor of 12.0 Ω are"
+          " in parallel to a source with an amplitude of 10.0 V. What is the amplitude of the"
+          " current at resonance?", 10 / 12, "A"),
+    Decoy("A coil with an inductance of 30.0 mH, a capacitor of 80.0 µF and a resistor of 120 Ω are"
+          " in parallel to a source with an amplitude of 10.0 V. What is the quality factor?",
+          120 * math.sqrt(80e-6 / 0.03), ""),
+    Decoy("Two long parallel wires 8.00 cm apart carry currents of 3.00 A and 5.00 A in the same"
+          " direction. What is the size of the magnetic field half-way between the wires?",
+          2e-7 * 2.0 / 0.04 * 1e6, "µT"),
+    Decoy("Two coaxial loops of wire with a radius of 8.00 cm carry currents of 3.00 A and 5.00 A in"
+          " the same direction, close together. What is the magnetic field at their centre?",
+          4e-7 * math.pi * 8 / (2 * 0.08) * 1e6, "µT"),
+    Decoy("Light with wavelengths of 450 nm and 650 nm falls on two slits that are 120 µm apart. A"
+          " screen stands at a distance of 2.00 m. How far apart are the bright fringes of the third"
+          " order for the two wavelengths?", 3 * 200e-9 * 2 / 120e-6, "m"),
+    Decoy("Light of two wavelengths, 450 nm and 650 nm, falls on a grating with slits 5.00 µm apart."
+          " On a screen at a distance of 2.00 m, how far apart are the two wavelengths in second"
+          " order?", 2 * (math.tan(math.asin(0.26)) - math.tan(math.asin(0.18))), "m"),
+    Decoy("An object with a height of 12.0 mm stands 30.0 cm in front of a concave mirror with a"
+          " radius of 40.0 cm. What is the distance of the image?", 60.0, "cm"),
+    Decoy("An object with a height of 12.0 mm stands 30.0 cm from a diverging lens with a focal"
+          " length of 20.0 cm. What is the distance of the image from the lens?",
+          12.0, "cm"),
+    Decoy("A ray falls at an angle of incidence of 50.0° from glass with an index of 1.33 onto glass"
+          " with an index of 1.62. What is the angle of refraction?",
+          math.degrees(math.asin(1.33 * math.sin(_rad(50)) / 1.62)), "°"),
+    Decoy("A spaceship passes a planet at such a speed that its clock runs slow. A flight that takes"
+          " 12.0 s on board takes 20.0 s on the planet. What is its speed as a share of the speed of"
+          " light?", 0.8, ""),
+    Decoy("A bar has a length of 2.00 m at rest and lies at 60° to the way it flies. As seen in"
+          " flight its length is 1.85 m. What is its speed as a share of the speed of light?",
+          math.sqrt(1 - (1.85**2 - 3.0) / 1.0), ""),
+    Decoy("A nucleus with 56 nucleons has a mass defect of 0.528 u. If it formed from helium nuclei"
+          " with 0.0304 u of mass defect each, what energy would be released?",
+          (0.528 - 14 * 0.0304) * 931.494, "MeV"),
+    Decoy("A sample has an activity of 640 1/min. After 12.0 h its activity is 210 1/min. What is the"
+          " half-life of the isotope?", 12 * math.log(2) / math.log(640 / 210), "h"),
+    Decoy("A rate constant is 2.40e-4 1/s at 300 K. The activation energy is 65.0 kJ/mol. What is"
+          " the rate constant at 320 K?",
+          2.4e-4 * math.exp(65000 / 8.314462618 * (1 / 300 - 1 / 320)), "1/s"),
+    Decoy("A salt AB2 with a solubility product of 4.00e-9 mol³/L³ is put into water that holds"
+          " 0.050 mol/L of the common cation. What is its solubility in the solution?",
+          math.sqrt(4e-9 / 0.05) / 2, "mol/L"),
+    Decoy("A buffer of 250 mL has a concentration of the weak acid of 0.20 mol/L and of its anion of"
+          " 0.15 mol/L. The acid constant is 1.80e-5 mol/L. Then 20.0 mL of hydrochloric acid with a"
+          " concentration of 0.50 mol/L is added. What is the pH of the mixture?",
+          -math.log10(1.8e-5 * (50 + 10) / (37.5 - 10)), ""),
+    Decoy("A volume of 25.0 mL of ammonia with a concentration of 0.40 mol/L is diluted to 500 mL."
+          " The base constant is 1.80e-5 mol/L. What is the pH of the solution?",
+          14 + math.log10((-1.8e-5 + math.sqrt(1.8e-5**2 + 4 * 1.8e-5 * 0.02)) / 2), ""),
+    Decoy("A heater burns 25.0 g of butane completely to carbon dioxide and water. Each litre of air"
+          " holds 0.275 g/L of oxygen. What volume of air is needed?",
+          25 / 58.12 * 6.5 * 31.998 / 0.275, "L"),
+    Decoy("A round piece of metal with a diameter of 12.0 cm is plated on both sides with a layer"
+          " 20.0 µm thick by a current of 1.50 A. The density is 8.90 g/cm³, the molar mass"
+          " 58.69 g/mol and the charge number 2. What time does it take?",
+          2 * math.pi * 36 * 20e-4 * 8.9 / 58.69 * 2 * 96485.33 / 1.5, "s"),
+    Decoy("A satellite is on a circular orbit 400 km above the Earth and another 800 km above it."
+          " What is the difference of their speeds?",
+          math.sqrt(398600.4 / 6771) - math.sqrt(398600.4 / 7171), "km/s"),
+    Decoy("A cantilever beam with a span of 4.00 m carries a uniform load of 3.00 kN/m, and a machine"
+          " with a weight of 12.0 kN stands 2.50 m from the support. What is the greatest bending"
+          " moment?", 12 * 2.5 + 3 * 8, "kN·m"),
+    Decoy("Two points lie at distances of 3.20 m and 4.10 m in the directions 20.0° and 75.0° from a"
+          " mark. How far from the mark is the point half-way between them?",
+          0.5 * math.sqrt(3.2**2 + 4.1**2 + 2 * 3.2 * 4.1 * math.cos(_rad(55))), "m"),
+    Decoy("A plane flies along a path at an angle of 12.0° below the horizontal and loses a height"
+          " of 2.40 km in 300 s. A wind blows against it with a tenth of its speed along the path."
+          " What is its speed through the air?",
+          1.1 * 2400 / math.sin(_rad(12)) / 300, "m/s"),
+    Decoy("A path climbs at an angle of 6.00° over a distance of 850 m, which takes 900 s. What"
+          " height is gained in each minute?", 850 * math.sin(_rad(6)) / 15, "m"),
+    Decoy("Water flows through a pipe with a diameter of 80.0 mm at a mean velocity of 1.50 m/s. It"
+          " then narrows to 50.0 mm. The density is 1000 kg/m³. What is the loss of pressure?",
+          0.5 * 1000 * 1.5**2 * ((80 / 50) ** 4 - 1) / 1000, "kPa"),
+)  # fmt: skip
