@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from qbank.audit.causes.work import written_places
 from qbank.audit.question import Floats, Group
 from qbank.expressions.units import Unit
 
@@ -72,14 +73,8 @@ def half_unit(text: str, value: float) -> float:
 
     Zeros at the end of a whole number may be figures or not; they are taken for figures.
     """
-    mantissa, _, power = text.strip().lower().replace(",", ".").partition("e")
-    decimals = len(mantissa.partition(".")[2])
-    try:
-        exponent = int(power) if power else 0
-        float(mantissa)
-    except ValueError:
-        return 1e-9 * abs(value) if math.isfinite(value) else 0.0
-    return 0.5 * 10.0 ** max(-300, min(300, exponent - decimals))
+    place, _ = written_places(text, value)
+    return 0.5 * 10.0 ** max(-300, min(300, place))
 
 
 def _factor(unit: Unit | None) -> float:

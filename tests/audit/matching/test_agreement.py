@@ -69,3 +69,19 @@ def test_widths_follow_digits_band_and_unit() -> None:
     found = [widths(group_questions([q])[0]).wide[0] for q in (plain, wide, narrow)]
     # SI: half a percent of 2 cm; 1 % where the band is wider; half a unit where it is narrower
     np.testing.assert_allclose(found, [1e-4, 2e-4, 0.51e-4], rtol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "half"),
+    [
+        ("15.0", 15.0, 0.05),
+        ("15.0 N", 15.0, 0.05),
+        ("60,02 cm", 60.02, 0.005),
+        ("1.8e-5", 1.8e-5, 0.5e-6),
+        ("1500", 1500.0, 0.5),
+    ],
+)
+def test_half_a_unit_of_the_last_digit_however_the_key_is_written(
+    text: str, value: float, half: float
+) -> None:
+    assert half_unit(text, value) == pytest.approx(half)
