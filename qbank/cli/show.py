@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import shutil
+from typing import TYPE_CHECKING
 
 import click
 
 from qbank.cli.common import json_option, language_option, open_family, print_json, seed_option
+
+if TYPE_CHECKING:
+    from qbank.item import Item
 
 WIDEST = 100
 
@@ -14,6 +18,26 @@ WIDEST = 100
 def terminal_width() -> int:
     """The width to wrap text to: the terminal's, at most 100 characters; 80 in a pipe."""
     return min(shutil.get_terminal_size((80, 24)).columns, WIDEST)
+
+
+latex_option = click.option(
+    "--latex",
+    is_flag=True,
+    help="Print a LaTeX document, its formulas set by the rules of ISO 80000 and the SI Brochure.",
+)
+
+
+def refuse_both(latex: bool, as_json: bool) -> None:
+    """UsageError where two kinds of output are asked for."""
+    if latex and as_json:
+        raise click.UsageError("--latex cannot go with --json; leave one of them out")
+
+
+def print_latex(item: Item) -> None:
+    """The item as a LaTeX document, to standard output."""
+    from qbank.rendering.latex import latex_document
+
+    click.echo(latex_document(item), nl=False)
 
 
 @click.command("show")
@@ -28,8 +52,11 @@ def terminal_width() -> int:
 )
 @seed_option
 @language_option
+@latex_option
 @json_option
-def show_command(family: str, k: int, seed: int, language: str | None, as_json: bool) -> None:
+def show_command(
+    family: str, k: int, seed: int, language: str | None, latex: bool, as_json: bool
+) -> None:
     """Show one instance with its key, distractors and worked solution.
 
     FAMILY is the name of a shipped family or the path of a family file.
@@ -37,12 +64,16 @@ def show_command(family: str, k: int, seed: int, language: str | None, as_json: 
     \b
     Example:  qbank show stepped-drum --index 3 --seed 7
     """
+    refuse_both(latex, as_json)
     from qbank.generation import instance
     from qbank.rendering.renderer import Renderer
     from qbank.rendering.terminal import show_text
 
     loaded = open_family(family, language)
-    item = Renderer(loaded).item(instance(loaded, seed, k), 0)
+    item = Renderer(loaded, latex=latex).item(instance(loaded, seed, k), 0)
+    if latex:
+        print_latex(item)
+        return
     if as_json:
         from qbank.rendering.plain import item_as_json
 

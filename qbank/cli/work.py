@@ -5,15 +5,18 @@ from __future__ import annotations
 import click
 
 from qbank.cli.common import json_option, language_option, open_family, print_json
-from qbank.cli.show import terminal_width
+from qbank.cli.show import latex_option, print_latex, refuse_both, terminal_width
 
 
 @click.command("work")
 @click.argument("family")
 @click.argument("data", nargs=-1, metavar="NAME=VALUE...")
 @language_option
+@latex_option
 @json_option
-def work_command(family: str, data: tuple[str, ...], language: str | None, as_json: bool) -> None:
+def work_command(
+    family: str, data: tuple[str, ...], language: str | None, latex: bool, as_json: bool
+) -> None:
     """Solve hand-given data and show the steps.
 
     Every given of the family takes a number with its unit; those the family fixes, such as the
@@ -22,15 +25,19 @@ def work_command(family: str, data: tuple[str, ...], language: str | None, as_js
     \b
     Example:  qbank work thin-lens f=12cm d_o=30cm h_o=4cm
     """
+    refuse_both(latex, as_json)
     from qbank.generation import work
     from qbank.rendering.renderer import Renderer
     from qbank.rendering.terminal import show_text
 
     loaded = open_family(family, language)
     worked = work(loaded, _assignments(data))
-    item = Renderer(loaded).item(worked.instances, 0)
+    item = Renderer(loaded, latex=latex).item(worked.instances, 0)
     for warning in worked.warnings:
         click.echo(f"Note: {warning}", err=True)
+    if latex:
+        print_latex(item)
+        return
     if as_json:
         from qbank.rendering.plain import item_as_json
 

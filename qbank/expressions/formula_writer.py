@@ -15,6 +15,7 @@ from qbank.expressions.tree import (
     Compare,
     Logic,
     Measure,
+    Name,
     Negate,
     Node,
     Not,

@@ -1,4 +1,4 @@
-"""Expression trees as formulas: plain text and presentation MathML 3, from the same tree.
+"""Expression trees as formulas: plain text, presentation MathML 3 and LaTeX, from the same tree.
 
 A formula is compiled once per family into pieces: fixed text, and slots where an instance puts
 the value of a quantity. Printing it for an instance only joins strings.
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from qbank.expressions.formula_writer import LOWEST, Piece, Slot, Words, merged
+from qbank.expressions.latex_formulas import LatexWriter, relation_latex, symbol_latex
 from qbank.expressions.mathml_formulas import MathMLWriter, relation_sign
 from qbank.expressions.plain_formulas import PlainWriter
 from qbank.expressions.symbols import Symbol
@@ -36,10 +37,12 @@ ENGLISH = Words()
 
 @dataclass(frozen=True, slots=True)
 class Formula:
-    """A compiled formula; `mathml` is what stands inside the `math` element."""
+    """A compiled formula; `mathml` is what stands inside the `math` element, and `latex`, which
+    is empty unless it was asked for, what stands in math mode."""
 
     plain: tuple[Piece, ...]
     mathml: tuple[Piece, ...]
+    latex: tuple[Piece, ...] = ()
 
 
 def typeset(
@@ -47,19 +50,21 @@ def typeset(
     symbols: Mapping[str, Symbol],
     values: Collection[str] = (),
     words: Words = ENGLISH,
+    latex: bool = False,
 ) -> Formula:
-    """The formula of an expression, condition or law.
+    """The formula of an expression, condition or law; as LaTeX too where `latex` says so.
 
     A name in `values` becomes a slot for its value; any other is written with its symbol, or
     with one made from its name where `symbols` has none.
     """
     if isinstance(node, Equation):
-        sides = [typeset(side, symbols, values, words) for side in (node.left, node.right)]
+        sides = [typeset(side, symbols, values, words, latex) for side in (node.left, node.right)]
         return chain(*sides)
     slots = frozenset(values)
     return Formula(
         merged(PlainWriter(symbols, slots, words).write(node, LOWEST)),
         merged(MathMLWriter(symbols, slots, words).write(node, LOWEST)),
+        merged(LatexWriter(symbols, slots, words).write(node, LOWEST)) if latex else (),
     )
 
 
@@ -67,20 +72,24 @@ def chain(*formulas: Formula, relation: str = "=") -> Formula:
     """Formulas joined by a relation: `I = M*r^2/2 = 0.12 kg m^2`."""
     plain: list[Piece] = list(formulas[0].plain)
     mathml: list[Piece] = list(formulas[0].mathml)
+    latex: list[Piece] = list(formulas[0].latex)
     for formula in formulas[1:]:
         plain += [f" {relation} ", *formula.plain]
         mathml += [relation_sign(relation), *formula.mathml]
-    return Formula(merged(plain), merged(mathml))
+        latex += [relation_latex(relation), *formula.latex]
+    asked = all(formula.latex for formula in formulas)
+    return Formula(merged(plain), merged(mathml), merged(latex) if asked else ())
 
 
 def of_symbol(sign: Symbol) -> Formula:
     """A symbol on its own."""
-    return Formula((sign.plain,), (sign.mathml,))
+    return Formula((sign.plain,), (sign.mathml,), (symbol_latex(sign),))
 
 
 def of_slot(name: str) -> Formula:
     """A value on its own."""
-    return Formula((Slot(name, "alone"),), (Slot(name, "alone"),))
+    slot = (Slot(name, "alone"),)
+    return Formula(slot, slot, slot)
 
 
 # ---------------------------------------------------------------------------- case constants

@@ -1,4 +1,4 @@
-r"""Formulas as LaTeX for math mode, with the `amsmath` package: `m_\mathrm{a}\,g = 14.7\,\mathrm{N}`.
+r"""Formulas as LaTeX for math mode, with the `amsmath` package: `m\,g = 14.7\,\mathrm{N}`.
 
 Symbols of quantities are italic; units, labels in subscripts, names of functions and constants
 of mathematics are upright; a thin space stands between a number and its unit and between the
@@ -55,13 +55,10 @@ _GREEK = dict(
         strict=True,
     )
 )
-_CAPITALS = dict(
-    zip(
-        "ΓΔΘΛΞΠΣΥΦΨΩ",
-        ("Gamma", "Delta", "Theta", "Lambda", "Xi", "Pi", "Sigma", "Upsilon", "Phi", "Psi", "Omega"),
-        strict=True,
-    )
-)
+_CAPITALS = {
+    "Γ": "Gamma", "Δ": "Delta", "Θ": "Theta", "Λ": "Lambda", "Ξ": "Xi", "Π": "Pi",
+    "Σ": "Sigma", "Υ": "Upsilon", "Φ": "Phi", "Ψ": "Psi", "Ω": "Omega",
+}  # fmt: skip
 _LATIN_TWINS = dict(zip("ΑΒΕΖΗΙΚΜΝΟΡΤΧο", "ABEZHIKMNOPTXo", strict=True))  # TeX has no others
 _ACCENTS = {"\u0304": "bar", "\u0305": "bar", "\u0302": "hat", "\u0303": "tilde",
             "\u0307": "dot", "\u0308": "ddot", "\u20d7": "vec"}  # fmt: skip
@@ -69,9 +66,10 @@ _SPECIAL = {
     "\\": r"\backslash ", "{": r"\{", "}": r"\}", "_": r"\_", "%": r"\%", "&": r"\&", "#": r"\#",
     "$": r"\$", "^": r"\hat{}", "~": r"\sim ", "′": "'", "″": "''", "*": r"\ast ", "∞": r"\infty ",
 }  # fmt: skip
-_UPRIGHT = {**_CAPITALS}  # \Omega within \mathrm is upright
+LETTERS = {letter: rf"\{name} " for letter, name in {**_GREEK, **_CAPITALS}.items()} | _LATIN_TWINS
+"""Greek letters in math mode."""
 _UNIT_SIGNS = {
-    "µ": r"\text{\textmu}", "μ": r"\text{\textmu}", "Ω": r"\Omega ", "Ω": r"\Omega ",
+    "µ": r"\text{\textmu}", "μ": r"\text{\textmu}", "Ω": r"\Omega ",
     "°": r"{}^{\circ}", "%": r"\%", "‰": r"\text{\textperthousand}", "Å": r"\text{\AA}",
     "·": r"\,", "⋅": r"\,", " ": r"\,", MINUS: "-",
 }  # fmt: skip

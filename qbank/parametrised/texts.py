@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from qbank.expressions.numbers import NumberFormat, number_mathml, round_values
-from qbank.expressions.symbols import Standing, with_unit
+from qbank.expressions.symbols import Standing, value_plain, with_unit
 from qbank.expressions.tree import Name, Node
 from qbank.expressions.units import Unit
 from qbank.family.model import Case, Family, FigureField, Sentence, Texts, Unknown
@@ -26,7 +26,7 @@ from qbank.parametrised.draws import Drawn, from_si
 from qbank.parametrised.expressions import rounded, value
 from qbank.parametrised.printing import MARK, Printer, key_of, mark, shown_for
 from qbank.parametrised.template import Template
-from qbank.rendering.batch import KELVIN, KELVIN_UNIT, Batch, Computed, Ledger
+from qbank.rendering.batch import KELVIN, KELVIN_UNIT, Batch, Computed, Ledger, ValueWriter
 from qbank.rendering.case_formulas import CaseFormulas
 from qbank.rendering.columns import Column, Part, TextPart, apply, together
 from qbank.rendering.columns import Fixed as Same
@@ -193,7 +193,7 @@ class _MarkedBatch(Batch):
         """The mark of a number."""
         return [self.texter.number(name, self._ledger)]
 
-    def slots(self, name: str, standing: Standing, mathml: bool) -> list[str]:
+    def slots(self, name: str, standing: Standing, write: ValueWriter) -> list[str]:
         """A value as it stands in a formula, in parentheses where it may be misread."""
         number, unit = self.numbers(name)[0], self.unit(name)
         power = self.texter.has_power(number)
@@ -201,7 +201,7 @@ class _MarkedBatch(Batch):
             self.texter.may_be_negative(number) or number.startswith("−")
         )
         misread = misread or (standing == "factor" and (unit != "" or power))
-        if not mathml:
+        if write is value_plain:
             shown = with_unit(number, unit)
             return [f"({shown})" if misread else shown]
         space = "" if unit == "°" else "\u00a0"

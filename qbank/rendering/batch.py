@@ -16,7 +16,7 @@ from qbank.expressions.arrays import Program, compile_nodes
 from qbank.expressions.formula_writer import numeral_for_people, numeral_parts
 from qbank.expressions.number_columns import exact_numbers, number_texts
 from qbank.expressions.numbers import MINUS, NumberFormat, exact_number
-from qbank.expressions.symbols import Standing, value_mathml, value_plain, with_units
+from qbank.expressions.symbols import Standing, with_units
 from qbank.expressions.tree import Node
 from qbank.expressions.units import Unit, parse_unit
 from qbank.family.model import Case, Family, Fixed, Given, Grid, Listed, Sampled
@@ -24,6 +24,8 @@ from qbank.instances import Floats, Instances
 from qbank.rendering.messages import messages_for
 
 T = TypeVar("T")
+ValueWriter = Callable[[str, str, Standing], str]
+"""Writes a number and its unit where it stands: `symbols.value_plain` and its like."""
 
 KELVIN = "in kelvin:"  # before a name: the same temperature, in kelvin
 KELVIN_UNIT = parse_unit("K")
@@ -92,7 +94,7 @@ class Batch:
         self.words = messages_for(self.family.texts.language).words
         self._neutral: dict[str, list[str]] = {}  # numbers before a language writes them
         self._numbers: dict[str, list[str]] = {}
-        self._slots: dict[tuple[str, Standing, bool], list[str]] = {}
+        self._slots: dict[tuple[str, Standing, ValueWriter], list[str]] = {}
         self._kept: dict[object, object] = {}
 
     def once(self, owner: object, compute: Callable[[Batch], T]) -> T:
@@ -145,14 +147,13 @@ class Batch:
         """The numbers with their unit."""
         return with_units(self.numbers(name), self.unit(name))
 
-    def slots(self, name: str, standing: Standing, mathml: bool) -> list[str]:
+    def slots(self, name: str, standing: Standing, write: ValueWriter) -> list[str]:
         """The values as they stand in a formula."""
-        key = (name, standing, mathml)
+        key = (name, standing, write)
         if key not in self._slots:
-            write = value_mathml if mathml else value_plain
             unit, numbers = self.unit(name), self.numbers(name)
             together = "".join(numbers)
-            if MINUS in together or "×" in together:
+            if MINUS in together or "×" in together or "," in together:
                 self._slots[key] = [write(number, unit, standing) for number in numbers]
             else:  # plain digits all have the same surroundings
                 before, _, after = write("#", unit, standing).partition("#")

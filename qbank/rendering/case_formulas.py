@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from qbank.expressions.formula_writer import Slot
 from qbank.expressions.formulas import (
     CLOSE_MATH,
@@ -14,8 +16,9 @@ from qbank.expressions.formulas import (
     specialise_equation,
     typeset,
 )
+from qbank.expressions.latex_formulas import symbol_latex, value_latex
 from qbank.expressions.numbers import NumberFormat
-from qbank.expressions.symbols import symbol
+from qbank.expressions.symbols import symbol, value_mathml, value_plain
 from qbank.expressions.tree import (
     Binary,
     Call,
@@ -34,7 +37,7 @@ from qbank.expressions.tree import (
 from qbank.expressions.units import Unit, parse_unit
 from qbank.family.model import Case, Family
 from qbank.item import Math
-from qbank.rendering.batch import KELVIN, Computed, Ledger, unit_of
+from qbank.rendering.batch import KELVIN, Computed, Ledger, ValueWriter, unit_of
 from qbank.rendering.columns import Column, Fixed, apply, text
 from qbank.rendering.messages import Messages
 from qbank.rendering.shown_units import ShownUnits, list_names, quantities
@@ -45,10 +48,28 @@ _NAMED_UNITS = ("N", "Pa", "W", "V", "Ω", "C", "F", "H", "T", "Wb")
 _MECHANICAL_WORK, _HEAT = parse_unit("N m"), parse_unit("J")
 
 
-class CaseFormulas:
-    """Formulas of `family` in `case`; computed values are entered in `ledger`."""
+@dataclass(frozen=True, slots=True)
+class LatexMath(Math):
+    """A formula with its LaTeX for math mode."""
 
-    def __init__(self, family: Family, case: Case, ledger: Ledger, messages: Messages) -> None:
+    latex: str = ""
+
+
+class CaseFormulas:
+    """Formulas of `family` in `case`; computed values are entered in `ledger`.
+
+    With `latex` each formula is a `LatexMath`, which takes longer to make.
+    """
+
+    def __init__(
+        self,
+        family: Family,
+        case: Case,
+        ledger: Ledger,
+        messages: Messages,
+        latex: bool = False,
+    ) -> None:
+        self.latex = latex
         self.family = family
         self.case = case
         self.ledger = ledger
@@ -72,7 +93,7 @@ class CaseFormulas:
 
     def symbolic(self, node: Node | Equation) -> Formula:
         """As the author wrote it, in symbols."""
-        return typeset(node, self.symbols, (), self.messages.words)
+        return typeset(node, self.symbols, (), self.messages.words, self.latex)
 
     def numeric(self, node: Node | Equation) -> Formula:
         """With the values of data, intermediate quantities and the case's constants put in.
@@ -96,7 +117,7 @@ class CaseFormulas:
     def _filled(self, node: Node, kelvin: bool = True) -> Formula:
         shown = self._in_kelvin(node) if kelvin else node
         slots = {name for name in names_in(shown) if name.removeprefix(KELVIN) in self.known}
-        return typeset(shown, self.symbols, slots, self.messages.words)
+        return typeset(shown, self.symbols, slots, self.messages.words, self.latex)
 
     def let_chain(self, name: str, numbers: bool) -> Formula:
         """`I = M*r^2/2`, and with `numbers` the values put in and the result."""
@@ -116,14 +137,20 @@ class CaseFormulas:
 
     def math(self, formula: Formula) -> Column[Math]:
         """The formula as part of an item."""
-        plain = [_column(piece, mathml=False) for piece in formula.plain]
-        mathml = [_column(piece, mathml=True) for piece in formula.mathml]
-        return apply(Math, text([OPEN_MATH, *mathml, CLOSE_MATH]), text(plain))
+        plain = [_column(piece, value_plain) for piece in formula.plain]
+        mathml = [_column(piece, value_mathml) for piece in formula.mathml]
+        columns = [text([OPEN_MATH, *mathml, CLOSE_MATH]), text(plain)]
+        if not self.latex:
+            return apply(Math, *columns)
+        return apply(LatexMath, *columns, text([_column(p, value_latex) for p in formula.latex]))
 
     def symbol_math(self, name: str) -> Fixed[Math]:
         """The symbol of a quantity, or of a constant of the cases."""
         sign = self.symbols.get(name) or symbol(name)
-        return Fixed(Math(OPEN_MATH + sign.mathml + CLOSE_MATH, sign.plain))
+        mathml = OPEN_MATH + sign.mathml + CLOSE_MATH
+        if self.latex:
+            return Fixed(LatexMath(mathml, sign.plain, symbol_latex(sign)))
+        return Fixed(Math(mathml, sign.plain))
 
     def _in_kelvin(self, node: Node) -> Node:
         """Names of temperatures that are not merely compared or subtracted, marked as kelvin."""
@@ -154,7 +181,7 @@ class CaseFormulas:
         slots = [name for name in names_in(evaluated) if name[0] == "="]
         if not slots:
             return None
-        return typeset(evaluated, self.symbols, slots, self.messages.words)
+        return typeset(evaluated, self.symbols, slots, self.messages.words, self.latex)
 
     def _evaluated(self, node: Node) -> Node:
         match node:
@@ -174,10 +201,10 @@ class CaseFormulas:
         return Name(self.ledger.add(Computed(node, unit, SIDES, group)))
 
 
-def _column(piece: str | Slot, mathml: bool) -> str | Column[str]:
+def _column(piece: str | Slot, write: ValueWriter) -> str | Column[str]:
     if isinstance(piece, str):
         return piece
-    return lambda batch: batch.slots(piece.name, piece.standing, mathml)
+    return lambda batch: batch.slots(piece.name, piece.standing, write)
 
 
 def _is_negative_literal(node: Node) -> bool:

@@ -29,10 +29,13 @@ class Renderer:
     >>> family = qbank.load_family(qbank.find_family("stepped-drum"))
     >>> qbank.Renderer(family).item(qbank.instance(family, seed=0, k=3), 0).title
     'Two loads on a stepped drum'
+
+    With `latex` each formula the items hold is a `LatexMath`, for `latex_document`.
     """
 
-    def __init__(self, family: Family) -> None:
+    def __init__(self, family: Family, *, latex: bool = False) -> None:
         self.family = family
+        self._latex = latex
         self._compiled: dict[int, _CaseRenderer] = {}
 
     def item(self, instances: Instances, row: int) -> Item:
@@ -66,7 +69,7 @@ class Renderer:
 
     def _renderer(self, case: int) -> _CaseRenderer:
         if case not in self._compiled:
-            self._compiled[case] = _CaseRenderer(self.family, self.family.cases[case])
+            self._compiled[case] = _CaseRenderer(self.family, self.family.cases[case], self._latex)
         return self._compiled[case]
 
 
@@ -82,11 +85,12 @@ def _stem(sentences: Sentences, paragraphs: Sequence[Sentence]) -> list[Column[B
 class _CaseRenderer:
     """Items of one case of a family."""
 
-    def __init__(self, family: Family, case: Case) -> None:
+    def __init__(self, family: Family, case: Case, latex: bool) -> None:
         texts = family.texts
         self._case = case
         self._ledger = Ledger()
-        formulas = CaseFormulas(family, case, self._ledger, messages_for(texts.language))
+        messages = messages_for(texts.language)
+        formulas = CaseFormulas(family, case, self._ledger, messages, latex)
         sentences = Sentences(formulas)
         if family.figure is not None:
             figures = Figures(sentences, texts.figure)

@@ -43,7 +43,7 @@ def show_text(item: Item, width: int = 80) -> str:
             lines += ["", *block_lines(block, width)]
     if item.caution:
         lines += ["", *_wrapped(f"Caution: {item.caution}", width)]
-    lines += ["", *_wrapped(_origin(item), width)]
+    lines += ["", *_wrapped(origin(item), width)]
     return "\n".join(line.rstrip() for line in lines)
 
 
@@ -174,7 +174,8 @@ def _matching_lines(part: Matching, width: int) -> list[str]:
     return lines
 
 
-def _origin(item: Item) -> str:
+def origin(item: Item) -> str:
+    """Which instance of which family an item is."""
     source = item.provenance
     if source is None:
         return item.identifier
