@@ -9,12 +9,13 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 
-from tests.bench import drum, export, forms, outliers, parametrised, scoring, startup, window
+from tests.bench import drum, export, faults, forms, outliers, parametrised, scoring, startup, window
 from tests.bench.measure import Figure
 
 BENCHES: dict[str, Callable[[], Iterator[Figure]]] = {
     "drum": drum.figures,
     "export": export.figures,
+    "faults": faults.figures,
     "forms": forms.figures,
     "outliers": outliers.figures,
     "memory": export.memory_figures,

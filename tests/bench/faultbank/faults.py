@@ -92,14 +92,16 @@ def _digits(own: Siblings, unknown: str, row: int, random: Random) -> Found | No
 
 
 def _sign(own: Siblings, unknown: str, row: int, _random: Random) -> Found:
-    return -_true(own, unknown, row), ("sign",)
+    text = own.key_texts(unknown, own.made.rounded[unknown])[row]
+    turned = text[1:] if text.startswith("-") else f"-{text}"
+    return -_exact(own, unknown, row), ("sign",), turned
 
 
 def _ten(own: Siblings, unknown: str, row: int, random: Random) -> Found:
     power = int(random.choice([-3, -1, 1, 3]))
     text = own.key_texts(unknown, own.made.rounded[unknown])[row]
     moved = str(Decimal(text).scaleb(power))
-    return float(moved), ("power-of-ten",), moved
+    return _exact(own, unknown, row) * 10.0**power, ("power-of-ten",), moved
 
 
 def _few(own: Siblings, unknown: str, row: int, _random: Random) -> Found | None:
@@ -120,7 +122,7 @@ def _neighbour(own: Siblings, unknown: str, row: int, random: Random) -> Found:
     step = 1 if row == 0 or (random.random() < 0.5 and row + 1 < len(own)) else -1
     if row + step >= len(own):
         step = -1
-    return _true(own, unknown, row + step), ("neighbour-key",)
+    return _exact(own, unknown, row + step), ("neighbour-key",)
 
 
 def _other_part(own: Siblings, unknown: str, row: int, random: Random) -> Found | None:
@@ -129,7 +131,7 @@ def _other_part(own: Siblings, unknown: str, row: int, random: Random) -> Found 
         return None
     other = others[int(random.integers(len(others)))]
     text = own.key_texts(other, own.made.rounded[other])[row]
-    return float(text), (f"other-part:{other}", "parts-swapped"), text
+    return _exact(own, other, row), (f"other-part:{other}", "parts-swapped"), text
 
 
 # ---------------------------------------------------------------------------- the work
@@ -190,8 +192,7 @@ def _gravity(own: Siblings, unknown: str, row: int, random: Random) -> Found | N
 
 def _factor(own: Siblings, unknown: str, row: int, random: Random) -> Found:
     factor = float(random.choice([2.0, 0.5, math.pi, 1 / math.pi, 4.0, 0.25, math.sqrt(2)]))
-    exact = own.family.find[unknown].unit.from_si(own.made.values[unknown])
-    return float(exact[row]) * factor, ("factor", "half-or-double")
+    return _exact(own, unknown, row) * factor, ("factor", "half-or-double")
 
 
 def _slip(own: Siblings, unknown: str, row: int, random: Random) -> Found | None:
@@ -214,6 +215,10 @@ def slip_values(own: Siblings, unknown: str, row: int) -> Iterator[float]:
 
 def _in_unit(own: Siblings, unknown: str, si: Floats) -> Floats:
     return np.asarray(own.family.find[unknown].unit.from_si(si))
+
+
+def _exact(own: Siblings, unknown: str, row: int) -> float:
+    return float(_in_unit(own, unknown, own.made.values[unknown])[row])
 
 
 def _true(own: Siblings, unknown: str, row: int) -> float:

@@ -7,9 +7,10 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 from qbank.audit.verdict import Audit, Judgement, Verdict
-from tests.bench.faultbank.banks import ACCEPTS, At, Bank, Put
+from tests.bench.faultbank.banks import At, Bank, Put
 from tests.bench.faultbank.faults import ALIKE
 
+_BANDS = ("band-accepts-slip", "band-rejects-answer")
 _SURFACE = "the keys follow"
 
 
@@ -81,8 +82,8 @@ def weigh(into: Outcome, bank: Bank, audit: Audit, *, only_judged: bool = False)
         found = by_at[at]
         put = bank.faults.get(at)
         hits = [one for one in found if one.accuses]
-        if put is not None and put.kind == ACCEPTS:
-            hits += [one for one in found if one.code == put.codes[0]]
+        if put is not None:  # of a key that is right as it is written, the band is told
+            hits += [one for one in found if one.code in _BANDS]
         into.keys += 1
         into.judged += any(one.verdict is not Verdict.UNCHECKED for one in found)
         if put is None:
