@@ -34,6 +34,7 @@ from qbank.formats.foreign.bank import open_bank
 from qbank.formats.source import ReadItem
 from qbank.item import Matching, Ordering
 
+ON_SURFACE = "on-surface"  # a key without a family that lies where its siblings' keys lie
 Progress = Callable[[int, int], None]
 
 
@@ -89,7 +90,9 @@ def check_bank(
         judged.add(suspects)
         why = f"{_sentence(unmatched.reason)} Beside its siblings: {_sentence(said)}"
         reasons = {(q.number, q.part): why for q in unmatched.group.questions}
-        judged.explain(unmatched.code, reasons)
+        judged.explain(
+            ON_SURFACE if said.startswith("the keys follow") else unmatched.code, reasons
+        )
         report(len(unmatched.group))
 
     audit.judgements = sorted(
