@@ -29,8 +29,8 @@ REASONS = {
     "no-numbers": "No number stands in the stem, or the key is none.",
     "no-family": "No family at hand has these units and asks for such an answer.",
     "none-fits": "No family at hand is sure to fit these stems and keys.",
-    "on-surface": "No family is sure to fit, but the keys lie where their siblings' keys lie; that is "
-    "no proof.",
+    "on-surface": "No family is sure to fit, but the keys lie where their siblings' keys lie; "
+    "that is no proof.",
     "ambiguous": "Two ways to read the stem fit about as well.",
     "not-like-siblings": "A number or an answer is missing, or more than numbers differs from the "
     "siblings.",
