@@ -57,14 +57,19 @@ class Graded:
     item: Item
     form: Scorable
 
-    def names(self) -> dict[str, str]:
-        taken = [name for name in self.form.responses if name != REQUEST]
-        assert len(taken) == len(self.item.parts)
-        return dict(zip((p.identifier for p in self.item.parts), taken, strict=True))
+    def responses(self, part: str, answer: Any) -> dict[str, Any]:
+        """An answer to a part by the form's responses; of a matching 1.2.1 has one a source."""
+        if f"RESPONSE_{part}" in self.form.responses:
+            return {f"RESPONSE_{part}": answer}
+        pairs = [pair.split() for pair in answer] if answer else []
+        return {f"RESPONSE_{part}.{source}": target for source, target in pairs}
 
     def put(self, **answers: Any) -> Score:
-        names = self.names()
-        given = {names[part]: answer for part, answer in answers.items()}
+        taken = [name for name in self.form.responses if name != REQUEST]
+        assert len({name.partition(".")[0] for name in taken}) == len(self.item.parts)
+        given: dict[str, Any] = {}
+        for part, answer in answers.items():
+            given |= self.responses(part, answer)
         self.form.ensure_choices(given)
         score = self.form.score(given)
         assert score.warnings == ()
@@ -220,6 +225,34 @@ def test_orders_and_pairs_lose_marks_when_turned_round(graded):
                 continue
             assert turned != key(part)
             assert one.worth(part, turned) < part.points
+            assert one.worth(part, turned) == 0 or part.partial
+
+
+def test_each_place_and_pair_earns_its_share(graded):
+    for one in graded:
+        for part in one.item.parts:
+            if not isinstance(part, Ordering | Matching):
+                continue
+            whole = key(part)
+            for n in range(len(whole)):
+                if isinstance(part, Ordering):  # the first n in their places, the rest left out
+                    hits, answer = n, whole[:n] or ""
+                else:
+                    hits, answer = 1, [whole[n]]
+                share = part.points * hits / len(whole) if part.partial else 0.0
+                assert one.worth(part, answer) == pytest.approx(share, abs=1e-12)
+
+
+def test_a_spare_target_earns_nothing_and_says_why(graded):
+    for one in graded:
+        for part in one.item.parts:
+            if not isinstance(part, Matching):
+                continue
+            for target in part.targets:
+                if target.slip and target.feedback:
+                    answer = [f"{part.sources[0].identifier} {target.identifier}"]
+                    assert one.worth(part, answer) == 0
+                    assert_shows(one.put(**{part.identifier: answer}), target.feedback)
 
 
 def test_the_worked_solution_shows_once_answered(graded):

@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from qbank.family import numerals, schema
+from qbank.family.attributes import read_boolean
 from qbank.family.fields import Audience, SentenceReader
-from qbank.family.keys import Keys, nearest
+from qbank.family.keys import Keys, nearest, text_of
 from qbank.family.model import (
     Ask,
     Case,
@@ -16,10 +17,14 @@ from qbank.family.model import (
     ChooseValue,
     ChooseWord,
     Enter,
+    FigureField,
     Law,
+    Match,
+    PutInOrder,
     Sentence,
     Slip,
     Statement,
+    TableField,
 )
 from qbank.family.nodes import Scalar
 from qbank.family.scope import SOLUTION, Kind, Piece
@@ -45,7 +50,7 @@ class AskReader:
         for number, node in enumerate(top.items("ask"), 1):
             keys = Keys(node, schema.ASK, f"part {number}")
             form = keys.one_of()
-            if form != "statements":
+            if form not in ("statements", "order", "match"):
                 for scalar in keys.texts(form):
                     if (form, scalar.text) in asked:
                         raise scalar.fault(
@@ -65,6 +70,11 @@ class AskReader:
     def _parts(self, keys: Keys, form: str) -> Iterator[Ask]:
         points = _points(keys)
         prompt = self._prompt(keys)
+        if "partial" in keys and form not in ("order", "match"):
+            raise keys.key("partial").fault(
+                f"{keys.what}: 'partial' has a meaning only beside 'order' or 'match'",
+                hint="delete `partial:`",
+            )
         match form:
             case "enter":
                 yield from self._enter(keys, points, prompt)
@@ -74,6 +84,10 @@ class AskReader:
                 yield self._which(keys, points, prompt)
             case "law":
                 yield self._law(keys, points, prompt)
+            case "order":
+                yield self._order(keys, points, prompt)
+            case "match":
+                yield self._match(keys, points, prompt)
             case _:
                 yield self._statements(keys, points, prompt)
 
@@ -192,6 +206,79 @@ class AskReader:
                 hint="add statements",
             )
         return ChooseStatements(tuple(found), points, prompt, keys.key("statements").place)
+
+    def _order(self, keys: Keys, points: float, prompt: Sentence | None) -> PutInOrder:
+        texts = keys.texts("order")
+        _ensure_distinct(texts, f"{keys.what}, order")
+        if len(texts) < 2:
+            raise keys.key("order").fault(
+                f"{keys.what}: {_count(len(texts), 'step')}; to put steps in order, two at least "
+                "are needed",
+                hint="add steps",
+            )
+        entries = tuple(
+            self._offered(text, f"{keys.what}, step {number}")
+            for number, text in enumerate(texts, 1)
+        )
+        partial = read_boolean(keys, "partial")
+        return PutInOrder(entries, points, partial, prompt, keys.key("order").place)
+
+    def _match(self, keys: Keys, points: float, prompt: Sentence | None) -> Match:
+        entries = keys.mapping("match")
+        targets = [text_of(entry, f"{keys.what}, match") for entry in entries]
+        if len({" ".join(target.text.split()) for target in targets}) < 2:
+            raise keys.key("match").fault(
+                f"{keys.what}: there are fewer than two different targets to choose from",
+                hint="add pairs, written `text: the text it belongs to`",
+            )
+        pairs = tuple(
+            (
+                self._offered(entry.key, f"{keys.what}, source {number}"),
+                self._offered(target, f"{keys.what}, target {number}"),
+            )
+            for number, (entry, target) in enumerate(zip(entries, targets, strict=True), 1)
+        )
+        spare = [self._spare(scalar, keys) for scalar in keys.texts("spare")]
+        partial = read_boolean(keys, "partial")
+        place = keys.key("match").place
+        return Match(pairs, tuple(dict.fromkeys(spare)), points, partial, prompt, place)
+
+    def _offered(self, scalar: Scalar, what: str) -> Sentence:
+        """A text to be put in order or matched, which must not print an answer."""
+        sentence = self.sentences.sentence(scalar, Audience(what, answers=False, case_words=False))
+        if any(isinstance(part, TableField | FigureField) for part in sentence):
+            raise scalar.fault(
+                f"{what}: a table or a figure cannot be offered here",
+                hint="put it into the stem",
+            )
+        return sentence
+
+    def _spare(self, scalar: Scalar, keys: Keys) -> str:
+        slip = self.slips.get(scalar.text)
+        if slip is None:
+            raise scalar.fault(
+                f"{keys.what}, spare: there is no slip '{scalar.text[:60]}'",
+                hint=nearest(scalar.text, list(self.slips)) if self.slips else "add slips",
+            )
+        if not slip.laws:
+            raise scalar.fault(
+                f"{keys.what}, spare: the slip '{slip.name}' replaces no law, so it has no "
+                "equation to offer",
+                hint="name a slip with `replace: {LAW: ...}`",
+            )
+        return slip.name
+
+
+def _ensure_distinct(texts: Sequence[Scalar], what: str) -> None:
+    seen: set[str] = set()
+    for scalar in texts:
+        text = " ".join(scalar.text.split())
+        if text in seen:
+            raise scalar.fault(
+                f"{what}: '{text[:60]}' stands twice, so the order cannot be told",
+                hint="word them differently, or delete one",
+            )
+        seen.add(text)
 
 
 def _points(keys: Keys) -> float:

@@ -367,7 +367,33 @@ class ChooseStatements:
     place: Place
 
 
-Ask = Enter | ChooseValue | ChooseWord | ChooseLaw | ChooseStatements
+@dataclass(frozen=True, slots=True)
+class PutInOrder:
+    """Put the entries in order; they stand in the right one."""
+
+    entries: tuple[Sentence, ...]
+    points: float
+    partial: bool  # each entry in its place earns its share
+    prompt: Sentence | None
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """Pair each source with its target.
+
+    What the slips named by `spare` write instead of laws are further targets.
+    """
+
+    pairs: tuple[tuple[Sentence, Sentence], ...]  # source and target
+    spare: tuple[str, ...]
+    points: float
+    partial: bool  # each right pair earns its share
+    prompt: Sentence | None
+    place: Place
+
+
+Ask = Enter | ChooseValue | ChooseWord | ChooseLaw | ChooseStatements | PutInOrder | Match
 
 
 # ---------------------------------------------------------------------------- the family

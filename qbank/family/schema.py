@@ -275,16 +275,36 @@ ASK = Section(
         Key("which", TEXT, "pick the word that holds among those the cases say"),
         Key("law", TEXT, "pick the right equation among those slips write instead"),
         Key("statements", LIST, "mark every statement that holds", most=12),
+        Key("order", LIST, "put the steps in order: 2 to 10 texts, in the right order", most=10),
+        Key("match", MAPPING, "pair texts: text -> the text it belongs to, 2 to 10 pairs", most=10),
+        Key(
+            "spare",
+            TEXTS,
+            "slips that `replace` a law: the equations they write instead are offered too",
+            needs="match",
+            most=10,
+        ),
+        Key(
+            "partial",
+            TEXT,
+            "`yes`, with `order` or `match`: each text in its place, each right pair earns its "
+            "share of the points",
+            default="no: all or nothing",
+        ),
         Key("options", TEXT, "how many options, 2 to 12, the key among them", needs="choose"),
         Key("points", TEXT, "points, for each quantity entered", default="1"),
         _PROMPT,
     ),
-    one_of=("enter", "choose", "which", "law", "statements"),
+    one_of=("enter", "choose", "which", "law", "statements", "order", "match"),
     example="""\
 ask:
   - {which: turns, points: 1, prompt: "Which way does the drum turn?"}
   - {enter: [T_a, T_b], points: 2}
-  - {choose: alpha, options: 4, points: 1}""",
+  - {choose: alpha, options: 4, points: 1}
+  - order: [Compare the torques., Write an equation for each body., Solve for the tensions.]
+  - match: {the left bag: "{law left}", the drum: "{law drum}"}
+    spare: full-weight
+    partial: yes""",
 )
 
 STATEMENT = Section(
@@ -379,6 +399,8 @@ ASK_IN_LANGUAGE = Section(
     (
         Key("prompt", TEXT, "the sentence that asks"),
         Key("statements", LIST, "the statements, in order", most=12),
+        Key("order", LIST, "the steps, in the same order", most=10),
+        Key("match", MAPPING, "the pairs, in the same order", most=10),
     ),
 )
 

@@ -190,7 +190,38 @@ class _Translation:
         statements = _entry(node, "statements")
         if isinstance(statements, Listing):
             node = _put(node, "statements", self._statements(statements, keys))
+        for form in ("order", "match"):
+            own = _entry(node, form)
+            if own is not None:
+                node = _put(node, form, self._arranged(own, keys, form))
+            elif form in keys:
+                raise keys.key(form).fault(
+                    f"{keys.what}: the family has no '{form}' here", hint="delete it"
+                )
         return node
+
+    def _arranged(self, own: Node, keys: Keys, form: str) -> Node:
+        """The texts of an order or of pairs; those of the family where they have no words."""
+        texts = list(own.items) if isinstance(own, Listing) else []
+        if isinstance(own, Mapping):
+            texts = [node for entry in own for node in (entry.key, entry.value)]
+        if form not in keys:
+            if any(isinstance(text, Scalar) and _has_words(text.text) for text in texts):
+                keys.fail(f"the key '{form}' is missing", "add its texts, in the same order")
+            return own
+        told = keys.value(form)
+        count, found = (
+            len(node.entries) if isinstance(node, Mapping) else len(keys.items(form))
+            for node in (own, told)
+        )
+        if isinstance(own, Listing):
+            count = len(own.items)
+        if count != found:
+            raise keys.key(form).fault(
+                f"{keys.what}: expected {count} entries of '{form}', found {found}",
+                hint="write one for each, in the same order",
+            )
+        return told
 
     def _statements(self, node: Listing, keys: Keys) -> Node:
         told = keys.items("statements")

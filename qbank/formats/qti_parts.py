@@ -200,6 +200,11 @@ class PartTexts:
 
     # ------------------------------------------------------------------ order and pairs
 
+    def arranged_plan(self, part: Ordering | Matching) -> PartText:
+        """The markup of an order or a matching with a `%s` in the body for the prompt and each
+        entry as shown, or each source and target, and in the feedback for each that there is."""
+        return self._order_plan(part) if isinstance(part, Ordering) else self._match_plan(part)
+
     def _ordering(self, part: Ordering) -> PartText:
         structure = (
             "order",

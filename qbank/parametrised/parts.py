@@ -20,10 +20,18 @@ from qbank.formats.qti_markup import MARKUP, SLIP
 from qbank.formats.qti_parts import precision_class
 from qbank.formats.xmltext import escape, name_part, number
 from qbank.instances import Instances
-from qbank.item import Choice, Inline, NumberEntry, Option
+from qbank.item import Choice, Inline, Matching, NumberEntry, Option, Ordering
 from qbank.item import Part as ItemPart
 from qbank.parametrised.answers import Answer, Answers
-from qbank.parametrised.expressions import Env, condition, name_of, op, some, variable
+from qbank.parametrised.arranged import arranged_part
+from qbank.parametrised.expressions import (
+    Env,
+    condition,
+    name_of,
+    op,
+    some,
+    variable,
+)
 from qbank.parametrised.printing import Printer, key_of, mark, shown_for
 from qbank.parametrised.template import Template, matches
 from qbank.parametrised.texts import inline_of
@@ -80,6 +88,19 @@ class PartWriter:
         if isinstance(ask, Enter):
             entries = [v for v in versions if isinstance(v, NumberEntry)]
             return self._number(entries, ask.quantity)
+        arranged = [v for v in versions if isinstance(v, Ordering | Matching)]
+        if arranged:
+            made = arranged_part(arranged, self._dialect, self._inline, position + 1)
+            self._template.correct(f"RESPONSE_{first.identifier}", made.key)
+            return PartMarkup(
+                first.identifier,
+                made.base_type,
+                made.cardinality,
+                made.outcomes,
+                made.body,
+                made.rules,
+                made.feedback,
+            )
         choices = [v for v in versions if isinstance(v, Choice)]
         if len(choices) < len(versions):
             raise CheckFailed(f"a part of kind {type(first).__name__} cannot be parametrised")

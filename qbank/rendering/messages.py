@@ -31,6 +31,8 @@ class Messages:
     choose_law: str
     constant_in_case: str
     mark_statements: str
+    put_in_order: str
+    match: str
     # tolerances
     tolerance_places: str
     # tables
@@ -84,6 +86,8 @@ ENGLISH = Messages(
     choose_law="Choose the equation that is right here: {law}.",
     constant_in_case="{constant} = {value} for {case}",
     mark_statements="Mark every statement that is true.",
+    put_in_order="Put these in the right order.",
+    match="Match each entry with the one it belongs to.",
     tolerance_places="1.5 units in the last place",
     data="Data",
     values_of="Values of {symbols}",
@@ -138,6 +142,8 @@ GERMAN = Messages(
     choose_law="Welche Gleichung ist hier richtig: {law}?",
     constant_in_case="{constant} = {value} im Fall „{case}“",
     mark_statements="Markieren Sie alle zutreffenden Aussagen.",
+    put_in_order="Bringen Sie dies in die richtige Reihenfolge.",
+    match="Ordnen Sie jedem Eintrag den zu, der zu ihm gehört.",
     tolerance_places="1,5 Einheiten der letzten Stelle",
     data="Daten",
     values_of="Werte von {symbols}",

@@ -16,6 +16,8 @@ from qbank.family.model import (
     ChooseValue,
     ChooseWord,
     Enter,
+    Match,
+    PutInOrder,
     Sentence,
     Slip,
     Unknown,
@@ -23,6 +25,7 @@ from qbank.family.model import (
 from qbank.item import Choice, Inline, NumberEntry, Option
 from qbank.item import Part as ItemPart
 from qbank.rendering.answers import key_texts, tolerances, wrong_values
+from qbank.rendering.arranged import match_part, order_part
 from qbank.rendering.batch import Batch
 from qbank.rendering.columns import Column, Fixed, MathPart, Part, apply, content, fill, together
 from qbank.rendering.identity import places
@@ -59,6 +62,12 @@ class Parts:
                 return self._law(ask, identifier)
             case ChooseStatements():
                 return self._statements(ask, identifier)
+            case PutInOrder():
+                prompt = self._prompt(ask.prompt, [self.messages.put_in_order])
+                return order_part(ask, identifier, self.sentences, prompt)
+            case Match():
+                prompt = self._prompt(ask.prompt, [self.messages.match])
+                return match_part(ask, identifier, self.sentences, prompt)
 
     def _prompt(self, own: Sentence | None, default: Sequence[Part]) -> Column[tuple[Inline, ...]]:
         return content(default) if own is None else self.sentences.inline(own)

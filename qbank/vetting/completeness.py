@@ -13,6 +13,8 @@ from qbank.family.model import (
     Enter,
     Family,
     FormulaField,
+    Match,
+    PutInOrder,
     Sentence,
     WordField,
 )
@@ -185,3 +187,8 @@ def _sentences(family: Family) -> Iterator[Sentence]:
                 yield statement.text
                 if statement.feedback:
                     yield statement.feedback
+        elif isinstance(part, PutInOrder):
+            yield from part.entries
+        elif isinstance(part, Match):
+            for pair in part.pairs:
+                yield from pair

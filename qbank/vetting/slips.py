@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from qbank.family.model import ChooseLaw, ChooseWord, Slip
+from qbank.family.model import ChooseLaw, ChooseWord, Match, Slip
 from qbank.finding import Finding, Severity
 from qbank.instances import Floats
 from qbank.sampling.options import shown_answers
@@ -120,6 +120,8 @@ def _is_word_or_law(evidence: Evidence, slip: Slip) -> bool:
         if isinstance(part, ChooseWord) and slip.cases:
             return True
         if isinstance(part, ChooseLaw) and part.law in slip.laws:
+            return True
+        if isinstance(part, Match) and slip.name in part.spare:
             return True
     return False
 

@@ -5,7 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from qbank.family.model import Ask, ChooseStatements, ChooseWord, Enter, Family
+from qbank.family.model import (
+    Ask,
+    ChooseStatements,
+    ChooseWord,
+    Family,
+    Match,
+    PutInOrder,
+)
 from qbank.finding import Finding, Severity
 from qbank.place import Place
 from qbank.vetting import guidelines
@@ -148,8 +155,13 @@ def _options_of(family: Family, part: Ask) -> Iterator[tuple[Place, str]]:
         case ChooseStatements():
             for statement in part.statements:
                 yield statement.place, plain(statement.text)
-        case Enter():
-            return
+        case PutInOrder():
+            for entry in part.entries:
+                yield part.place, plain(entry)
+        case Match():
+            for pair in part.pairs:
+                for sentence in pair:
+                    yield part.place, plain(sentence)
         case _:
             return
 
