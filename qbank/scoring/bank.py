@@ -15,6 +15,7 @@ from lxml import etree
 
 from qbank.errors import QbankError
 from qbank.formats.package import Package
+from qbank.formats.validate import open_package
 from qbank.scoring.assessment import ScoredTest
 from qbank.scoring.compiled import item_of
 from qbank.scoring.documents import read_document
@@ -37,7 +38,9 @@ def find_item(source: Source, item: str | None = None) -> Scorable:
     """
     with _opened(source) as holder:
         if isinstance(holder, Package):
-            return _in_package(holder, item)
+            return _in_package(
+                holder, item, "the package" if isinstance(source, bytes) else f"'{source}'"
+            )
         name = "the document" if isinstance(source, bytes) else f"'{source}'"
         return _pick(_items_in(holder, name), item, name)
 
@@ -53,23 +56,47 @@ def find_test(source: Source) -> ScoredTest:
         for name in _test_members(holder):
             root = read_document(holder.read(name, MAX_MANIFEST), name, MAX_MANIFEST)
             if name_of_tag(root.tag) == "assessmentTest":
-                return ScoredTest(root, _Loader(source, PurePosixPath(name).parent))
+                return ScoredTest(root, _Files(source, PurePosixPath(name).parent))
         raise ScoringError(f"'{holder.path}' holds no test of QTI 2.x or 3.0")
 
 
-@dataclass(frozen=True, slots=True)
-class _Loader:
-    """Reads the items a test refers to, from its own place in the package."""
+class _Files:
+    """Reads what a test refers to, from the test's own place in the package."""
 
-    source: Source
-    folder: PurePosixPath
+    def __init__(self, source: Source, folder: PurePosixPath) -> None:
+        self._source = source
+        self._folder = folder
+        self._package: Package | None = None
 
-    def __call__(self, href: str) -> ScoredItem:
-        path = posixpath.normpath((self.folder / unquote(href)).as_posix())
-        with _opened(self.source) as holder:
-            if not isinstance(holder, Package) or path not in holder.names:
+    @contextmanager
+    def opened(self) -> Iterator[Package]:
+        """The package stays open, so that its directory is read once for many items."""
+        if self._package is not None:
+            yield self._package
+            return
+        with _opened(self._source) as holder:
+            if not isinstance(holder, Package):
+                raise ScoringError("a test is scored with its items, so from a package")
+            self._package = holder
+            try:
+                yield holder
+            finally:
+                self._package = None
+
+    def item(self, href: str) -> ScoredItem:
+        data, path = self._read(href)
+        return item_of(read_document(data, path), path, data)
+
+    def section(self, href: str) -> etree._Element:
+        data, path = self._read(href)
+        return read_document(data, path)
+
+    def _read(self, href: str) -> tuple[bytes, str]:
+        path = posixpath.normpath((self._folder / unquote(href)).as_posix())
+        with self.opened() as package:
+            if not package.holds(path):
                 raise ScoringError(f"the test refers to '{href}', which the package does not hold")
-            return item_of(read_document(holder.read(path), path), path)
+            return package.read(path), path
 
 
 def _test_members(package: Package) -> list[str]:
@@ -80,7 +107,7 @@ def _test_members(package: Package) -> list[str]:
             for resource in read_manifest(package).iter("{*}resource")
             if "test" in (resource.get("type") or "")
         ]
-        found = [href for href in found if href in package.names]
+        found = [href for href in found if package.holds(href)]
         if found:
             return found
     return [n for n in package.names if n.lower().endswith(".xml") and n != MANIFEST]
@@ -106,7 +133,7 @@ def _opened(source: Source) -> Iterator[Package | bytes]:
         except OSError as fault:
             raise ScoringError(f"cannot read '{path}': {fault.strerror or fault}") from fault
         return
-    with Package(path) as package:
+    with open_package(path) as package:
         yield package
 
 
@@ -118,13 +145,16 @@ class _Member:
     identifier: str  # of its resource in the manifest
 
 
-def _in_package(package: Package, item: str | None) -> Scorable:
+def _in_package(package: Package, item: str | None, said: str) -> Scorable:
     members = _members(package)
     if not members:
-        raise ScoringError(f"'{package.path}' holds no items of QTI")
+        raise ScoringError(
+            f"{said} holds no items of QTI",
+            hint="expected an item or a package of QTI 1.2.1, 2.1, 2.2 or 3.0",
+        )
     if item is None:
         if len(members) > 1:
-            raise _ambiguous(str(package.path), [m.identifier for m in members])
+            raise _ambiguous(said, [m.identifier for m in members])
         member = members[0]
         return _pick(_items_in(package.read(member.href), member.href), None, member.href)
     for member in members:
@@ -143,7 +173,7 @@ def _in_package(package: Package, item: str | None) -> Scorable:
             named = [it for it in found if _identifier(it) == item]
             if named:
                 return _made(named[0])
-    raise _missing(item, str(package.path), names)
+    raise _missing(item, said, names)
 
 
 def _members(package: Package) -> list[_Member]:
@@ -155,7 +185,7 @@ def _members(package: Package) -> list[_Member]:
             href = unquote(resource.get("href") or "")
             kind = resource.get("type") or ""
             is_item = kind.startswith(("imsqti_item", "imsqti_xmlv1p"))
-            if is_item and href in package.names:
+            if is_item and package.holds(href):
                 members.append(_Member(href, resource.get("identifier") or href))
     if not members:
         members = [

@@ -5,18 +5,20 @@ Every expression takes a subset by sectionIdentifier, includeCategory and exclud
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from qbank.scoring.calls import Call
 from qbank.scoring.declarations import Declaration
+from qbank.scoring.faults import ScoringError
+from qbank.scoring.limits import MAX_LOOKS
 from qbank.scoring.session import Expression, Session
 from qbank.scoring.values import NUMERIC, Value, container, integer, real, same
 
 
 @dataclass(frozen=True, slots=True)
 class ItemResult:
-    """One selected item of a test after its attempts.
+    """One selected item of a test, after its attempt or before it.
 
     `values` are its variables by the names the test knows them by; `attempted` whether the
     candidate submitted anything for it.
@@ -55,20 +57,39 @@ class ItemResult:
         return all(a is not None and k is not None and same(a, k) is True for a, k in pairs)
 
 
-@dataclass(frozen=True, slots=True)
 class TestData:
-    """The selected items of a test in the order they are shown."""
+    """The items of a test that are not passed over, in the order they are shown.
+
+    Raises ScoringError when rules look at items more often than any test needs.
+    """
 
     __test__ = False  # no test case, whatever its name looks like
 
-    items: Sequence[ItemResult]
+    def __init__(self, items: Iterable[ItemResult] = ()) -> None:
+        self._items = {item.identifier: item for item in items}
+        self._looks = 0
+
+    def put(self, item: ItemResult) -> None:
+        """Take an item's result in the place of what was held of it."""
+        self._items[item.identifier] = item
+
+    def pass_over(self, identifier: str) -> None:
+        """Leave out an item that the candidate does not meet."""
+        self._items.pop(identifier, None)
+
+    def _look(self, count: int) -> None:
+        self._looks += count
+        if self._looks > MAX_LOOKS:
+            raise ScoringError(f"a test's rules look at items more than {MAX_LOOKS} times")
 
     def subset(
         self, section: str, include: Sequence[str], exclude: Sequence[str]
     ) -> list[ItemResult]:
+        """The items of a section, with one of the categories to include and none to exclude."""
+        self._look(len(self._items) * (1 + len(include) + len(exclude)))
         return [
             item
-            for item in self.items
+            for item in self._items.values()
             if (not section or section in item.sections)
             and (not include or any(c in item.categories for c in include))
             and not any(c in item.categories for c in exclude)
@@ -76,10 +97,8 @@ class TestData:
 
     def variable(self, item: str, name: str, weight: str) -> Value | None:
         """An item's variable; of a number, times the weight of that name (1 where undefined)."""
-        for result in self.items:
-            if result.identifier == item:
-                return _weighted(result, result.values.get(name), weight)
-        return None
+        found = self._items.get(item)
+        return None if found is None else _weighted(found, found.values.get(name), weight)
 
 
 def _weighted(item: ItemResult, value: Value | None, weight: str) -> Value | None:
