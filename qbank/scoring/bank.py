@@ -38,9 +38,7 @@ def find_item(source: Source, item: str | None = None) -> Scorable:
     """
     with _opened(source) as holder:
         if isinstance(holder, Package):
-            return _in_package(
-                holder, item, "the package" if isinstance(source, bytes) else f"'{source}'"
-            )
+            return _in_package(holder, item, _called(source))
         name = "the document" if isinstance(source, bytes) else f"'{source}'"
         return _pick(_items_in(holder, name), item, name)
 
@@ -57,7 +55,7 @@ def find_test(source: Source) -> ScoredTest:
             root = read_document(holder.read(name, MAX_MANIFEST), name, MAX_MANIFEST)
             if name_of_tag(root.tag) == "assessmentTest":
                 return ScoredTest(root, _Files(source, PurePosixPath(name).parent))
-        raise ScoringError(f"'{holder.path}' holds no test of QTI 2.x or 3.0")
+        raise ScoringError(f"{_called(source)} holds no test of QTI 2.x or 3.0")
 
 
 class _Files:
@@ -97,6 +95,10 @@ class _Files:
             if not package.holds(path):
                 raise ScoringError(f"the test refers to '{href}', which the package does not hold")
             return package.read(path), path
+
+
+def _called(source: Source) -> str:
+    return "the package" if isinstance(source, bytes) else f"'{source}'"
 
 
 def _test_members(package: Package) -> list[str]:
