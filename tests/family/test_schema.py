@@ -106,5 +106,6 @@ def test_ask_has_one_form_of_answer() -> None:
     with pytest.raises(FamilyError) as caught:
         Keys(read_nodes("points: 1", "f"), ASK, "part 1")
     assert caught.value.message == (
-        "part 1: exactly one of enter, choose, which, law, statements is needed, found none"
+        "part 1: exactly one of enter, choose, which, law, statements, order, match is needed, "
+        "found none"
     )
