@@ -4,63 +4,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
-from qbank.audit.matching.agreement import LEAST_SHARE, MOST_CHANCE, Tally, tally
+from qbank.audit.matching.agreement import LEAST_SHARE, MOST_CHANCE, tally
+from qbank.audit.matching.alone import by_text
 from qbank.audit.matching.bundles import Bundle, Part
-from qbank.audit.matching.readings import named
-from qbank.audit.matching.search import KIN, Candidate, Found, compatible, scaled
-from qbank.audit.matching.words import kinship, naming
+from qbank.audit.matching.fits import Decision, Fit, same
+from qbank.audit.matching.search import FEW, Candidate, Found, compatible, scaled
+from qbank.audit.matching.words import naming
 
-FEW = 7  # up to so many keys the text may decide
 _MARGIN = 3.0  # powers of ten by which the better of two readings must be less of an accident
 _LEAST_TIGHT = 0.25  # of the agreeing keys that agree to the last digit; else the law only is near
 _MOST_NEAR = 0.2  # of all keys that miss narrowly; else the law only nearly fits
 _CLEARLY = 0.05  # of all keys by which another constant must do better than the family's own
-_NAMED = 0.6  # of the words of an unknown's meaning that the question uses
-# Confidence that the reading is right: by words alone against the keys; by words and most keys; by
-# keys, the chance of an accident below MOST_CHANCE, and below a thousandth of it.
-_LIKELY, _SURE, _FOUND, _CERTAIN = 0.6, 0.9, 0.95, 0.97
+# Confidence that the reading is right by keys, the chance of an accident below MOST_CHANCE, and
+# below a thousandth of it.
+_FOUND, _CERTAIN = 0.95, 0.97
 _BEYOND = -9.0  # log10 of that last chance
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Fit:
-    """A candidate with the unknown a part asks for, and how far its keys agree.
-
-    log10  of the chance of an accident, before the number of readings tried
-    """
-
-    candidate: Candidate
-    unknown: str
-    factor: float
-    tally: Tally
-    naming: float
-
-    @property
-    def rank(self) -> tuple[float, ...]:
-        """The better the greater: evidence, exact agreement, the family's own constants, words."""
-        return (
-            round(-self.tally.log10, 6),
-            self.tally.tight,
-            -len(self.candidate.constants),
-            self.naming,
-            self.candidate.reading.score,
-            len(self.candidate.reading.columns),
-        )
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Decision:
-    """`fit` is None where the part stays unmatched; `reason` and `code` say why."""
-
-    fit: Fit | None
-    chance: float = 1.0
-    confidence: float = 0.0
-    code: str = ""
-    reason: str = ""
 
 
 def decide(bundle: Bundle, found: Found) -> list[Decision]:
@@ -91,7 +52,7 @@ def decide(bundle: Bundle, found: Found) -> list[Decision]:
             trials = len(compatible(bundle.parts[at], best.candidate.resolver))
             if not carried:
                 trials = max(trials, found.tried)
-            decision = _judge(bundle, bundle.parts[at], best, fits[at], trials, found)
+            decision = _judge(bundle, bundle.parts[at], best, fits[at], trials)
             if decision is not None:
                 decisions[at] = decision
                 progress = True
@@ -184,7 +145,7 @@ def _best(fits: Sequence[Sequence[Fit]], left: Sequence[int], done: set[int]) ->
 
 
 def _judge(
-    bundle: Bundle, part: Part, fit: Fit, rivals: Sequence[Fit], trials: int, found: Found
+    bundle: Bundle, part: Part, fit: Fit, rivals: Sequence[Fit], trials: int
 ) -> Decision | None:
     """Whether a fit is beyond doubt; None where it is not good enough to speak of."""
     count = fit.tally.counted
@@ -203,9 +164,9 @@ def _judge(
         rival = _rival(part, fit, rivals)
         if rival is not None:
             return _ambiguous(fit, rival)
-        return Decision(fit, min(1.0, 10.0**log10), _CERTAIN if log10 < -9 else 0.95)
+        return Decision(fit, min(1.0, 10.0**log10), _CERTAIN if log10 < _BEYOND else _FOUND)
     if count <= FEW and count == len(part.group):
-        return _by_text(bundle, part, rivals, found)
+        return by_text(bundle, part, rivals)
     return None
 
 
@@ -218,27 +179,9 @@ def _rival(part: Part, fit: Fit, rivals: Sequence[Fit]) -> Fit | None:
         clear = fit.tally.log10 <= other.tally.log10 - _MARGIN
         if clear and fit.tally.agreeing > other.tally.agreeing:
             continue
-        if not _same(part, fit, other):
+        if not same(part, fit, other):
             return other
     return None
-
-
-def _same(part: Part, one: Fit, two: Fit) -> bool:
-    """Whether two fits judge every key alike: their answers agree within the tolerance. Readings
-    that differ in a constant alone are one; which value was taken is judged key by key."""
-    if (
-        one.candidate.resolver is two.candidate.resolver
-        and one.candidate.reading is two.candidate.reading
-        and (one.unknown, one.factor) == (two.unknown, two.factor)
-    ):
-        return True
-    if one.factor != two.factor and part.group.key_unit is None:
-        return False
-    first = one.candidate.answers[one.unknown][part.rows]
-    second = two.candidate.answers[two.unknown][part.rows]
-    width = part.width if part.group.key_unit else part.width.scaled(abs(one.factor))
-    apart = np.abs(first - second)
-    return bool(np.all((apart <= width.wide) | ~np.isfinite(first)))
 
 
 def _ambiguous(fit: Fit, rival: Fit) -> Decision:
@@ -254,52 +197,6 @@ def _ambiguous(fit: Fit, rival: Fit) -> Decision:
         code="ambiguous",
         reason=f"two readings fit about as well: {says(fit)}; and {says(rival)}",
     )
-
-
-def _by_text(bundle: Bundle, part: Part, rivals: Sequence[Fit], found: Found) -> Decision | None:
-    """A few keys: the text must name the family, each quantity and what is asked."""
-    by_words = [other for other in rivals if _worded(bundle, part, other)]
-    if not by_words:
-        return None
-    best = max(by_words, key=_wording_rank)
-    if any(
-        _wording_rank(other)[:2] >= _wording_rank(best)[:2] and not _same(part, best, other)
-        for other in by_words
-        if other is not best
-    ):
-        return None
-    count = best.tally.counted
-    log10 = best.tally.log10 + math.log10(max(1, len(by_words) * found.fitting))
-    agree = best.tally.agreeing > count / 2
-    return Decision(best, min(1.0, 10.0**log10), _SURE if agree else _LIKELY)
-
-
-def _wording_rank(fit: Fit) -> tuple[float, ...]:
-    return (
-        round(fit.naming, 6),
-        round(fit.candidate.reading.score, 6),
-        -len(fit.candidate.constants),
-        fit.tally.agreeing,
-    )
-
-
-def _worded(bundle: Bundle, part: Part, fit: Fit) -> bool:
-    resolver = fit.candidate.resolver
-    reading = fit.candidate.reading
-    if fit.factor != 1.0 and part.group.key_unit is not None:
-        return False
-    if fit.candidate.constants and fit.tally.agreeing <= fit.tally.counted / 2:
-        return False
-    used = {column for columns in reading.columns.values() for column in columns}
-    if len(used) < len(bundle.kinds):
-        return False
-    rivals = [naming(part.asked, resolver.family, name) for name in resolver.family.find
-              if name != fit.unknown]  # fmt: skip
-    if fit.naming < _NAMED or fit.naming <= max(rivals, default=0.0):
-        return False
-    if kinship(bundle.words, resolver.family) < KIN:
-        return False
-    return named(bundle, resolver, reading) == len(reading.columns)
 
 
 def _unfit(bundle: Bundle, part: Part, found: Found, fits: Sequence[Fit]) -> Decision:

@@ -18,7 +18,6 @@ _CHOICES = 14  # numbers of one kind looked at for a given, the likeliest first
 _SHORT = 6  # a longer list is one of data, not of several givens
 _NEAR = 0.2  # a number this near to a constant of its dimension may be that constant
 _SIZE = 0.3  # what a plausible size is worth, beside words
-_STRONG = 0.5  # half the words of a meaning stand by the number
 
 Columns = tuple[int, ...]
 
@@ -33,9 +32,14 @@ class Reading:
 
 
 def readings(
-    bundle: Bundle, resolver: Resolver, needed: frozenset[str], most: int = MOST
+    bundle: Bundle,
+    resolver: Resolver,
+    needed: frozenset[str],
+    most: int = MOST,
+    optional: frozenset[str] = frozenset(),
 ) -> list[Reading]:
-    """Assignments of columns to all of `needed` that are not fixed, the likeliest first.
+    """Assignments of columns to all of `needed` that are neither fixed nor `optional`, the
+    likeliest first.
 
     A beam search: givens one after the other, those with the fewest columns to choose from first,
     of which the best `most` are kept. Empty where the numbers or their units do not suffice.
@@ -45,12 +49,17 @@ def readings(
     data = {name: resolver.scalars.get(name) or resolver.lists[name] for name in sorted(needed)}
     for name, datum in data.items():
         found = _options(bundle, family, datum, data)
-        if not found and datum.fixed is None:
+        free = datum.fixed is not None or name in optional
+        if not found and not free:
             return []
-        if datum.fixed is not None:
+        if free:
             found.append(((), 0.0))
         options.append((name, found))
-    options.sort(key=lambda entry: (data[entry[0]].fixed is not None, len(entry[1]), entry[0]))
+    options.sort(
+        key=lambda entry: (
+            data[entry[0]].fixed is not None, entry[0] in optional, len(entry[1]), entry[0]
+        )
+    )  # fmt: skip
     # minus the score, the columns of each given so far, and a bit for each column used
     beam: list[tuple[float, tuple[Columns, ...], int]] = [(0.0, (), 0)]
     for _, choices in options:
@@ -154,38 +163,3 @@ def si(bundle: Bundle, column: int, datum: Datum) -> Floats:
     numbers = bundle.values[:, column]
     bare = bundle.kinds[column] == BARE and datum.unit.text
     return datum.unit.to_si(numbers) if bare else numbers
-
-
-def named(bundle: Bundle, resolver: Resolver, reading: Reading) -> int:
-    """How many givens of a reading are named beyond doubt by the text.
-
-    By a symbol or half the words of the meaning, which fit no other given of the same kind better;
-    or because the stem has one number of the kind, and the family one given.
-    """
-    own = vocabulary(resolver.family)
-    data = {**resolver.scalars, **resolver.lists}
-    count = 0
-    for name, columns in reading.columns.items():
-        wanted = kind(data[name].unit)
-        alike = [c for c, found in enumerate(bundle.kinds) if fits(found, wanted)]
-        others = [
-            other
-            for other, datum in data.items()
-            if other != name and datum.fixed is None and kind(datum.unit) == wanted
-        ]
-        if not others and (len(alike) == 1 or len(columns) > 1) and wanted != PURE:
-            count += 1
-            continue
-        here = bundle.contexts[columns[0]]
-        mine = here.score(own.meaning[name], own.symbols[name])
-        rival = max((here.score(own.meaning[o], own.symbols[o]) for o in others), default=0.0)
-        elsewhere = max(
-            (
-                bundle.contexts[c].score(own.meaning[name], own.symbols[name])
-                for c in alike
-                if c not in columns
-            ),
-            default=0.0,
-        )
-        count += mine >= _STRONG and mine > rival and mine > elsewhere
-    return count

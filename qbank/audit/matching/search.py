@@ -21,11 +21,12 @@ from qbank.expressions.units import Unit
 FIRST_ROWS = 16  # of each part; with a third of the keys wrong, fewer than 1 in 500 draws miss
 FIRST_SHARE = 0.34  # of these must come near
 ROWS = 160  # of each part, on which candidates compete
+FEW = 7  # up to so many keys the text may decide
 # Of so few items numbers prove nothing; the text must, with such a share of the family's content
-# words (`words.kinship`). The shipped families share 0.73 and more with their own stems, and in 99
-# of 100 cases less than 0.3 with those of others.
+# words (`words.kinship`). Questions in other words than the family's share 0.29 and more.
 ALONE = 2
-KIN = 0.4
+KIN = 0.25
+_WHOLE = 12  # readings that explain every number, kept of one family and set of givens
 _SURVIVORS = 10  # of one family and set of givens
 _VARIED = 3  # survivors whose constants are varied
 # Where the bank states no unit: the family's, and what is often used in its place.
@@ -103,8 +104,29 @@ def search(bundle: Bundle, resolvers: Sequence[Resolver]) -> Found:
             # what the text recommends most stays, for small groups
             kept += [reading for reading in tried[:1] if reading not in kept]
             found.candidates += _candidates(bundle, resolver, kept, more, needed)
+            if len(bundle) <= FEW:
+                found.candidates += _whole(bundle, resolver, kept, more, needed)
         found.fitting += fitting
     return found
+
+
+def _whole(
+    bundle: Bundle,
+    resolver: Resolver,
+    kept: Sequence[Reading],
+    rows: NDArray[np.intp],
+    needed: frozenset[str],
+) -> list[Candidate]:
+    """Candidates that explain every number of a stem, also those the unknowns do not hang on."""
+    stated = _stated(resolver)
+    tried = readings(bundle, resolver, stated, optional=stated - needed)
+    whole = [
+        reading
+        for reading in tried
+        if sum(map(len, reading.columns.values())) == len(bundle.kinds)
+        and not any(reading.columns == other.columns for other in kept)
+    ]
+    return _candidates(bundle, resolver, whole[:_WHOLE], rows, needed) if whole else []
 
 
 def _stated(resolver: Resolver) -> frozenset[str]:

@@ -8,57 +8,23 @@ from collections import OrderedDict
 from dataclasses import dataclass
 from functools import lru_cache
 
+from qbank.audit.matching.trade import QUALIFIERS, SAME, TELLING, plainly
 from qbank.family.model import ChooseValue, Enter, Family, Given, Unknown
 
 _TOKEN = re.compile(r"\{(\d+)\}|([^\W\d_][^\W_]*(?:_[^\W_]+)*)|([.?!;:])")
-_STOP = frozenset(
-    [
-        "a",
-        "an",
-        "the",
-        "of",
-        "in",
-        "on",
-        "at",
-        "to",
-        "from",
-        "by",
-        "with",
-        "and",
-        "or",
-        "is",
-        "are",
-        "was",
-        "be",
-        "its",
-        "it",
-        "that",
-        "this",
-        "which",
-        "as",
-        "for",
-        "how",
-        "what",
-        "into",
-        "than",
-        "then",
-        "each",
-        "one",
-        "two",
-        "up",
-        "out",
-        "per",
-        "not",
-        "no",
-        "if",
-        "when",
-        "has",
-        "have",
-        "take",
-        "find",
-    ]
+_FUNCTION_WORDS = (
+    "a an the of in on at to from by with and or is are was were be been being its it that this"
+    " these those which who whose as for how what where into onto than then each one two up out per"
+    " not no if when while until has have had having take takes taken find finds calculate compute"
+    " determine give gives given answer question use uses used using she he her his him they them"
+    " their there here we you your our much many do does did will would can could may must should"
+    " now also so very just only some any all other another about over upon above let lets get gets"
+    " value unit units units result consider assume assumed ignore ignoring follows following state"
+    " called call certain such shows show known make makes made again through"
 )
+_STOP = frozenset(_FUNCTION_WORDS.split())
 _ARTICLES = frozenset({"a", "A", "I", "an"})  # words that look like symbols
+_LETTERS = re.compile(r"[^\W\d_]+")
 _BEFORE, _AFTER = 14, 6  # words looked at on either side of a number
 SYMBOL = 3.0  # what a symbol beside the number is worth; all words of the meaning are worth 1
 
@@ -66,7 +32,7 @@ SYMBOL = 3.0  # what a symbol beside the number is worth; all words of the meani
 @lru_cache(maxsize=1024)
 def roots(text: str) -> frozenset[str]:
     """The content words of a text, each cut to what its forms have in common."""
-    return frozenset(root(m[2]) for m in _TOKEN.finditer(text) if m[2]) - {""}
+    return frozenset(root(m[2]) for m in _TOKEN.finditer(plainly(text)) if m[2]) - {""}
 
 
 def root(word: str) -> str:
@@ -74,11 +40,24 @@ def root(word: str) -> str:
     small = word.lower()
     if small in _STOP or len(small) == 1 or "_" in small:
         return ""
+    stem = _cut(small)
+    return _CANONICAL.get(stem, stem)
+
+
+def _cut(small: str) -> str:
     for ending in ("ing", "ies", "es", "s", "ed"):
         if small.endswith(ending) and len(small) - len(ending) > 2:
             small = small[: -len(ending)]
             break
     return small[:7]
+
+
+# each root of a group of words that mean the same -> the root of the first
+_CANONICAL = {
+    _cut(word): _cut(group.split()[0]) for group in reversed(SAME) for word in group.split()
+}
+TELLING_ROOTS = frozenset(_CANONICAL.get(_cut(word), _cut(word)) for word in TELLING)
+QUALIFYING_ROOTS = frozenset(_CANONICAL.get(_cut(word), _cut(word)) for word in QUALIFIERS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +155,11 @@ def _vocabulary(family: Family) -> Vocabulary:
 def kinship(words: frozenset[str], family: Family) -> float:
     """The share of a stem's content words that the family uses too, 0 to 1."""
     return len(words & vocabulary(family).all) / len(words) if words else 0.0
+
+
+def symbols_of(asked: str, unit: str) -> frozenset[str]:
+    """What can be a symbol among the words that ask, the letters of a unit left out."""
+    return _words(asked) - frozenset(_LETTERS.findall(unit))
 
 
 def naming(asked: str, family: Family, unknown: str) -> float:

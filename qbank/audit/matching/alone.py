@@ -1,0 +1,232 @@
+"""A few keys, often one: the text decides, and the key itself is a witness.
+
+Numbers prove little here. Each reading gets odds from the text: how many of the stem's words the
+family uses, how many numbers it explains (all, or it is none), whether words or symbols say which
+number is which, and whether what is asked is named beside the other unknowns of its kind. The
+weights were set by hand and held against the single questions of `tests/audit/singles`.
+
+To approve takes less than to accuse. A key that a likely reading reproduces to its digits is right:
+an accident is as rare as its figures are many. A key is held against a reading only where no other
+reading worth a thought reproduces it, no word of the stem hints at another law, and the odds of the
+reading are fair; what becomes of the accusation then hangs on its cause (`audit/confidence.py`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from qbank.audit.causes.work import Keys
+from qbank.audit.matching.agreement import accident
+from qbank.audit.matching.bundles import Bundle, Kind, Part, kind
+from qbank.audit.matching.fits import Decision, Fit, same
+from qbank.audit.matching.trade import GENERIC
+from qbank.audit.matching.words import (
+    QUALIFYING_ROOTS,
+    TELLING_ROOTS,
+    kinship,
+    roots,
+    symbols_of,
+    vocabulary,
+)
+from qbank.expressions.units import parse_unit
+from qbank.family.model import Family
+
+# Log odds (natural) that a reading is right, from the text.
+_BASE = -1.0
+_KIN, _KIN_MIDDLE = 6.0, 0.5  # of the share of words, above and below the middle
+_COLUMN, _COLUMNS_FREE, _COLUMNS_MOST = 0.6, 2, 2.4  # for each number beyond two, up to so much
+_NAMED, _ALMOST, _NOT, _TIED, _OTHER = 1.5, 0.5, -1.5, -2.0, -4.0  # what is asked
+_SETTLED, _OPEN, _UNSETTLED = 0.7, 0.0, -1.0  # which number is which
+_TOLD, _MOST_TOLD = -2.5, 3  # for each word that hints at another law
+_LEAD, _SLIGHT = 0.3, 0.1  # of worth or naming, by which the better is ahead
+# Thresholds.
+_APPROVE = 2.0  # log odds, the key as a witness: 88 %
+_BEHIND = 4.0  # log odds by which a reading may be behind the likeliest and still be approved
+_ACCUSE = 0.0  # log odds of the text alone
+_THOUGHT = 6.0  # log odds by which a reading may be behind and still save a key
+_SWAP = 1.5  # worth, half a symbol, by which another assignment may be behind and save a key
+_FIGURES = 3  # with which an agreement is hardly an accident
+_MOST, _LEAST = 0.9, 0.05  # confidence that a text can give
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Read:
+    """A fit with the log odds of its text.
+
+    lead   worth by which its assignment of numbers is ahead of others with other answers
+    clear  whether what is asked is named, beside others of its kind
+    hints  whether the stem has words that hint at another law
+    """
+
+    fit: Fit
+    odds: float
+    lead: float
+    clear: bool
+    hints: bool
+
+
+def by_text(bundle: Bundle, part: Part, fits: Sequence[Fit]) -> Decision | None:
+    """The reading of a few keys that the text allows and, where it can, the keys confirm; None
+    where none may be spoken of."""
+    possible = [fit for fit in fits if _possible(bundle, part, fit)]
+    if not possible:
+        return None
+    reads = [_weigh(bundle, part, fit, possible) for fit in possible]
+    best = max(reads, key=lambda read: (round(read.odds, 6), read.lead, read.fit.tally.agreeing))
+    approved = _approved(part, reads, best)
+    if approved is not None:
+        read, odds = approved
+        return Decision(read.fit, 1.0, _confidence(odds))
+    if best.fit.tally.agreeing or not _may_accuse(part, best, fits, reads):
+        return None
+    return Decision(best.fit, 1.0, _confidence(best.odds))
+
+
+def _confidence(odds: float) -> float:
+    return min(max(1 / (1 + math.exp(-min(max(odds, -30.0), 30.0))), _LEAST), _MOST)
+
+
+def _possible(bundle: Bundle, part: Part, fit: Fit) -> bool:
+    """Whether a fit explains every number, with constants that the keys do not choose unless most
+    of them agree."""
+    if fit.factor != 1.0 and part.group.key_unit is not None:
+        return False
+    if fit.candidate.constants and not _agrees(fit):
+        return False
+    columns = fit.candidate.reading.columns
+    return sum(map(len, columns.values())) == len(bundle.kinds)
+
+
+def _agrees(fit: Fit) -> bool:
+    return fit.tally.agreeing > fit.tally.counted / 2
+
+
+# ---------------------------------------------------------------------------- the text
+
+
+def _weigh(bundle: Bundle, part: Part, fit: Fit, fits: Sequence[Fit]) -> _Read:
+    family = fit.candidate.resolver.family
+    worth = fit.candidate.reading.score
+    lead = min(
+        (
+            worth - other.candidate.reading.score
+            for other in fits
+            if other.candidate.resolver is fit.candidate.resolver
+            and other.unknown == fit.unknown
+            and other.factor == fit.factor
+            and not other.candidate.constants
+            and not same(part, fit, other)
+        ),
+        default=math.inf,
+    )
+    named, clear = asks(part, family, fit.unknown)
+    told = len(hints(bundle, family))
+    odds = _BASE + _KIN * (kinship(bundle.words, family) - _KIN_MIDDLE) + named
+    odds += min(_COLUMNS_MOST, _COLUMN * (len(bundle.kinds) - _COLUMNS_FREE))
+    odds += _TOLD * min(told, _MOST_TOLD)
+    odds += _SETTLED if lead >= _LEAD else _OPEN if lead >= _SLIGHT else _UNSETTLED
+    odds += min(lead, 0.0)
+    return _Read(fit, odds, lead, clear, told > 0)
+
+
+def hints(bundle: Bundle, family: Family) -> frozenset[str]:
+    """Words of a stem that hint at another law than the family's."""
+    return (bundle.words & TELLING_ROOTS) - vocabulary(family).all
+
+
+def asks(part: Part, family: Family, unknown: str) -> tuple[float, bool]:
+    """How plainly a part asks for an unknown, beside the others of its kind: log odds, and whether
+    it is beyond doubt."""
+    find = family.find
+    wanted = kind(find[unknown].unit)
+    words = roots(part.asked)
+    own = _share(part, words, family, unknown)
+    others = [name for name in find if name != unknown and kind(find[name].unit) == wanted]
+    rival = max((_share(part, words, family, name) for name in others), default=-1.0)
+    # "the greatest speed" is not "the speed"
+    used = frozenset().union(*(vocabulary(family).meaning[n] for n in (unknown, *family.given)))
+    qualified = bool(words & QUALIFYING_ROOTS - used)
+    if rival < 0:
+        odds = _NAMED if own >= 0.5 else _ALMOST if own > 0 else _NOT
+    elif own >= rival + _LEAD:
+        odds = _NAMED
+    elif own >= rival + _SLIGHT:
+        odds = _ALMOST
+    else:
+        odds = _OTHER if own <= rival - _SLIGHT else _TIED
+    clear = own > 0 and own >= rival + _SLIGHT and not qualified
+    return odds + (_TIED if qualified else 0.0), clear
+
+
+def _share(part: Part, words: frozenset[str], family: Family, name: str) -> float:
+    """The share of an unknown's meaning that the asking words name, and 1 more for its symbol."""
+    own = vocabulary(family)
+    meaning = own.meaning[name]
+    share = len(meaning & words) / len(meaning) if meaning else 0.0
+    if not share and words & _generic(kind(family.find[name].unit)):
+        share = _LEAD
+    unit = part.group.key_unit
+    symbols = symbols_of(part.asked, "" if unit is None else unit.text)
+    return share + (1.0 if own.symbols[name] & symbols else 0.0)
+
+
+def _generic(wanted: Kind) -> frozenset[str]:
+    """Words for any quantity of a kind."""
+    if not _generics:
+        for unit, words in GENERIC.items():
+            _generics[kind(parse_unit(unit))] = roots(words)
+    return _generics.get(wanted, frozenset())
+
+
+_generics: dict[Kind, frozenset[str]] = {}
+
+
+# ---------------------------------------------------------------------------- the keys
+
+
+def _approved(part: Part, reads: Sequence[_Read], best: _Read) -> tuple[_Read, float] | None:
+    """The likeliest reading with which most keys agree, if they make it likely enough."""
+    agreeing = [read for read in reads if _agrees(read.fit) and read.odds >= best.odds - _BEHIND]
+    if not agreeing:
+        return None
+    read = max(agreeing, key=lambda read: (round(read.odds, 6), read.fit.tally.tight))
+    tried = _different(read.odds for read in reads if read.odds >= best.odds - _BEHIND)
+    width = part.width.tight if read.fit.tally.tight else part.width.wide
+    p = accident(part.keys, width) * tried
+    odds = read.odds - math.log(min(1.0, p))
+    return (read, odds) if odds >= _APPROVE else None
+
+
+def _different(odds: object) -> int:
+    return max(1, len(list(odds)))  # type: ignore[call-overload]
+
+
+def _may_accuse(part: Part, best: _Read, fits: Sequence[Fit], reads: Sequence[_Read]) -> bool:
+    """Whether keys that disagree may be held against a reading."""
+    if best.odds < _ACCUSE or not best.clear or best.hints or best.lead < _SLIGHT:
+        return False
+    weighed = {id(read.fit): read for read in reads}
+    sure = figures(part) >= _FIGURES
+    for fit in fits:
+        if not _agrees(fit) or (sure and not fit.tally.tight):
+            continue
+        read = weighed.get(id(fit))
+        if fit.candidate.resolver is not best.fit.candidate.resolver:
+            if read is not None and read.odds >= best.odds - _THOUGHT:
+                return False
+        elif fit.unknown != best.fit.unknown:
+            # more likely what is asked was misread than a key that fits by accident
+            return False
+        elif best.fit.candidate.reading.score - fit.candidate.reading.score < _SWAP:
+            return False
+    return True
+
+
+def figures(part: Part) -> int:
+    """The fewest significant figures of the keys."""
+    found = Keys.of(part.group.questions).figures[np.isfinite(part.keys)]
+    return int(found.min()) if len(found) else 0
