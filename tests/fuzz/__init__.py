@@ -1,0 +1,1 @@
+"""Readers of strangers' files fed with broken ones; see `run`."""

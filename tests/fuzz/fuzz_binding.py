@@ -1,0 +1,6 @@
+"""Fuzzes binding files; see `tests.fuzz.run`."""
+
+from tests.fuzz.run import fuzz
+
+if __name__ == "__main__":
+    fuzz("binding")

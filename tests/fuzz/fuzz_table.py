@@ -1,0 +1,6 @@
+"""Fuzzes tables; see `tests.fuzz.run`."""
+
+from tests.fuzz.run import fuzz
+
+if __name__ == "__main__":
+    fuzz("table")
