@@ -151,7 +151,8 @@ class Writer:
     def needs_dot(self, node: Binary) -> bool:
         """Whether a dot is to be seen between factors: next to a number, save in 2x."""
         number_follows = self.starts_with_number(node.right)
-        coefficient = isinstance(node.left, Number) and not number_follows
+        first = node.left.operand if isinstance(node.left, Negate) else node.left
+        coefficient = isinstance(first, Number) and not number_follows
         return number_follows or (self.ends_in_number(node.left) and not coefficient)
 
     def starts_with_number(self, node: Node) -> bool:
@@ -171,6 +172,8 @@ class Writer:
                 return True
             case Name():
                 return node.id in self.values
+            case Negate():
+                return self.ends_in_number(node.operand)
             case Binary(operator="*"):
                 return self.ends_in_number(node.right)
             case Binary(operator="^"):

@@ -55,7 +55,7 @@ _GREEK = dict(
         strict=True,
     )
 )
-_CAPITALS = {
+CAPITALS = {
     "Γ": "Gamma", "Δ": "Delta", "Θ": "Theta", "Λ": "Lambda", "Ξ": "Xi", "Π": "Pi",
     "Σ": "Sigma", "Υ": "Upsilon", "Φ": "Phi", "Ψ": "Psi", "Ω": "Omega",
 }  # fmt: skip
@@ -66,7 +66,7 @@ _SPECIAL = {
     "\\": r"\backslash ", "{": r"\{", "}": r"\}", "_": r"\_", "%": r"\%", "&": r"\&", "#": r"\#",
     "$": r"\$", "^": r"\hat{}", "~": r"\sim ", "′": "'", "″": "''", "*": r"\ast ", "∞": r"\infty ",
 }  # fmt: skip
-LETTERS = {letter: rf"\{name} " for letter, name in {**_GREEK, **_CAPITALS}.items()} | _LATIN_TWINS
+LETTERS = {letter: rf"\{name} " for letter, name in {**_GREEK, **CAPITALS}.items()} | _LATIN_TWINS
 """Greek letters in math mode."""
 _UNIT_SIGNS = {
     "µ": r"\text{\textmu}", "μ": r"\text{\textmu}", "Ω": r"\Omega ",
@@ -108,10 +108,13 @@ def _letter(text: str) -> str:
     base = letters.rstrip("′")
     if len(base) == 1:
         accents = [_ACCENTS.get(sign) for sign in text if unicodedata.combining(sign)]
-        shown = rf"\var{_CAPITALS[base]} " if base in _CAPITALS else _signs(base)
+        shown = rf"\var{CAPITALS[base]} " if base in CAPITALS else _signs(base)
         for accent in filter(None, accents):
             shown = rf"\{accent}{{{shown}}}"
         return shown + "'" * primes
+    raised = re.fullmatch(f"(.)({_RAISED.pattern})", base)
+    if raised:  # χ² is one sign
+        return f"{_letter(raised[1])}^{{{raised[2].translate(_DIGITS)}}}"
     digits = re.fullmatch(r"([^\d])(\d+)", base)
     if digits:  # T2 is one letter and a number
         return f"{_letter(digits[1])}_{{{digits[2]}}}" + "'" * primes
@@ -124,8 +127,8 @@ def _signs(text: str) -> str:
     for sign in unicodedata.normalize("NFC", text):
         if sign in _GREEK:
             written.append(rf"\{_GREEK[sign]} ")
-        elif sign in _CAPITALS:
-            written.append(rf"\{_CAPITALS[sign]} ")
+        elif sign in CAPITALS:
+            written.append(rf"\{CAPITALS[sign]} ")
         elif sign.isascii():
             written.append(_SPECIAL.get(sign, sign))
         elif sign in _SPECIAL or sign in _LATIN_TWINS:
@@ -244,7 +247,8 @@ class LatexWriter(Writer):
         if isinstance(base, Call) and raised_in_name(base, exponent):
             return self.call(base, exponent)
         left = self.write(base, ATOM, "factor")
-        if isinstance(base, Call):  # TeX takes no second superscript on what has one
+        # TeX takes no second superscript on what has one
+        if isinstance(base, Call) or (isinstance(base, Name) and "^" in str(left[-1])):
             left = ["{", *left, "}"]
         return [*left, "^{", *self.write(exponent, LOWEST), "}"]
 

@@ -17,6 +17,7 @@ from functools import cache
 
 import pytest
 
+from qbank.errors import QbankError
 from qbank.expressions.symbols import symbol
 from qbank.expressions.tree import Equation, Measure, walk
 from qbank.expressions.tree import Number as NumberNode
@@ -25,10 +26,12 @@ from qbank.family.loader import load_family
 from qbank.family.model import Case, ComputedField, Family, Sampled, Sentence, ValueField
 from qbank.generation import Generator, instance
 from qbank.item import Display, Image, Item, Math, NumberEntry, Paragraph, Table
+from qbank.rendering.case_formulas import LatexMath
 from qbank.rendering.renderer import Renderer
 from tests.rendering.intervals import Quantity, Unlike, Values, evaluated, point
 from tests.rendering.printed import Reader, Unreadable, linear, plain_symbol
-from tests.rendering.reading import strings
+from tests.rendering.printed_latex import linear_latex
+from tests.rendering.reading import maths, strings
 
 COUNT = 60
 OF_EACH_CASE = 3
@@ -53,7 +56,11 @@ HOLDS = {
 
 def versions() -> Iterator[tuple[str, str]]:
     for name, path in PATHS.items():
-        for language in load_family(path).languages:
+        try:
+            languages = load_family(path).languages
+        except QbankError:
+            languages = ("en",)  # the test of this family tells why
+        for language in languages:
             yield name, language
 
 
@@ -207,13 +214,14 @@ class Page:
         return read
 
     def alike(self, plain: str, other: str) -> None:
-        """Plain text and MathML of one formula say the same."""
+        """Two ways of writing one formula say the same."""
         split = re.compile("|".join((self.both, self.either, " [=<>≤≥≠] ")))
         for one, two in zip(split.split(plain), split.split(other), strict=True):
             try:
                 left, right = self.reader.side(one), self.reader.side(two)
-            except (Unreadable, Unlike):
-                continue  # told already
+            except (Unreadable, Unlike) as fault:
+                self.faults.append(f"'{one}', '{two}': {fault}")
+                continue
             if left != right and not (
                 isinstance(left, Quantity)
                 and isinstance(right, Quantity)
@@ -221,7 +229,7 @@ class Page:
                 and math.isclose(left.low, right.low, rel_tol=1e-9)
                 and math.isclose(left.high, right.high, rel_tol=1e-9)
             ):
-                self.faults.append(f"'{one}' is {left}, but in MathML {right}")
+                self.faults.append(f"'{one}' is {left}, but '{two}' is {right}")
 
     # ------------------------------------------------------------------------ the parts of it
 
@@ -386,6 +394,26 @@ def test_all_numbers_of_a_solution_agree(name: str, language: str) -> None:
         assert read > 20
 
 
+@pytest.mark.parametrize(("name", "language"), list(versions()))
+def test_latex_says_what_the_text_says(name: str, language: str) -> None:
+    """Every formula of an item of each case, read from LaTeX, has the values of its plain text."""
+    family = family_of(name, language)
+    (instances,) = Generator(family).generate(COUNT, seed=SEED)
+    renderer = Renderer(family, latex=True)
+    first = {case: row for row, case in reversed(list(enumerate(instances.case.tolist())))}
+    for case, row in first.items():
+        item = renderer.item(instances, row)
+        page = Page(item, family.cases[case], family)
+        formulas = {formula for formula in maths(item) if isinstance(formula, LatexMath)}
+        assert formulas == set(maths(item))
+        for formula in maths(item.solution):
+            assert isinstance(formula, LatexMath)
+            page.alike(formula.plain, linear_latex(formula.latex))
+        for formula in maths(item.solution):
+            page.formula(formula, holds=False)
+        assert not page.faults, "\n".join(page.faults)
+
+
 # ---------------------------------------------------------------------------- it can fail
 
 
@@ -443,7 +471,7 @@ def test_mathml_that_differs_from_the_text_is_found() -> None:
         item, solution=_changed(item.solution, "<mn>18.0</mn>", "<mn>18.9</mn>")
     )
     faults, _ = faults_of(wrong, case, family)
-    assert any("in MathML" in fault for fault in faults)
+    assert any("but '" in fault for fault in faults)
 
 
 @pytest.mark.parametrize(
