@@ -36,6 +36,7 @@ from qbank.parametrised.printing import Printer, block_for
 from qbank.parametrised.slips import SlipRules
 from qbank.parametrised.template import Template
 from qbank.parametrised.texts import Sources, Texter, block_of, inline_of, setting_words
+from qbank.rendering.messages import messages_for
 from qbank.scoring.faults import ScoringError
 from qbank.scoring.item import ScoredItem
 
@@ -103,6 +104,8 @@ class Parametriser:
         notes = []
         if self.family.figure is not None:
             notes.append("its figure is left out, as a picture file cannot change with the draw")
+        if messages_for(self.family.texts.language).words.mark != ".":
+            notes.append("its drawn numbers have a decimal point, which is all the standard prints")
         if self.family.equal_shares and drawn.evened < 1.0:
             notes.append(
                 "its cases come in less unequal shares than the data give, but not in equal ones"

@@ -67,3 +67,10 @@ def test_a_family_that_cannot_be_one_item_is_an_error(folder):
     assert done.returncode == 2
     assert "no family can be one item: cube: x is a root of a polynomial" in done.stderr
     assert not (folder / "none").exists()
+
+
+def test_a_language_with_a_decimal_comma_is_told_of(folder):
+    done = qbank(folder, "make", "carnot-engine", "--one-item", "--language", "de", "--to",
+                 "qti-3.0", "--out", "german")  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert "decimal point" in done.stderr
