@@ -250,7 +250,8 @@ def test_json_of_an_item_can_be_written_and_names_its_parts(name: str) -> None:
     plain = json.loads(json.dumps(item_as_json(item), allow_nan=False))
     assert plain["identifier"] == item.identifier
     assert len(plain["parts"]) == len(item.parts)
-    assert {part["kind"] for part in plain["parts"]} <= {"number", "choice"}
+    kinds = {"number", "choice", "ordering", "matching"}
+    assert {part["kind"] for part in plain["parts"]} <= kinds
     assert plain["provenance"]["seed"] == SEED
 
 
