@@ -50,7 +50,7 @@ def _element(name: str) -> etree._Element:
 def _copied(
     element: etree._Element, losses: Losses, depth: int, count: list[int]
 ) -> etree._Element | None:
-    name = etree.QName(element).localname
+    name = str(element.tag).rpartition("}")[2]  # a tag of HTML may be no name of XML
     if name == "semantics":
         inner = next((c for c in element if isinstance(c.tag, str)), None)
         return None if inner is None else _copied(inner, losses, depth + 1, count)
