@@ -47,11 +47,12 @@ def _banks(names: tuple[str, ...], suffix: str) -> Iterator[bytes]:
     from tests.formats.arranged import arranged_bank
     from tests.formats.samples import bank
 
+    unpacked = suffix != ".jsonl"
     for info, items in (bank(2), arranged_bank()):
         for name in names:
             with tempfile.TemporaryDirectory() as folder:
-                path = Path(folder) / FORMATS[name].file_name("bank", True)
-                write_bank(info, items, path, name, unpacked=suffix != ".jsonl")
+                path = Path(folder) / FORMATS[name].file_name("bank", unpacked)
+                write_bank(info, items, path, name, unpacked=unpacked)
                 files = sorted(Path(folder).rglob(f"*{suffix}"))
                 yield from (file.read_bytes() for file in files if file.is_file())
 
