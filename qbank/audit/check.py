@@ -25,7 +25,7 @@ from qbank.audit.question import Question
 from qbank.audit.reading.questions import questions_of
 from qbank.audit.resolving import resolver_of
 from qbank.audit.same_family import judge_same_family
-from qbank.audit.verdict import Audit, Judgement, Verdict
+from qbank.audit.verdict import Audit, Judgement, Level, Verdict
 from qbank.family.library import find_family, shipped_families
 from qbank.family.loader import load_family
 from qbank.family.model import Family
@@ -235,10 +235,12 @@ def judge_matched(match: MatchedGroup) -> list[Judgement]:
         judgement if usable else _unusable(judgement)
         for judgement, usable in zip(judged, match.usable.tolist(), strict=True)
     ]
+    alone = match.level is Level.MATCHED and match.chance >= 1.0
     if not questions[0].options:
-        return list(map(weighed, judgements))
+        return [weighed(judgement, alone=alone) for judgement in judgements]
     by_option = judge_option_group(questions, match.answers, match.key_unit, level=match.level)
-    return [weighed(_of_choice(*pair)) for pair in zip(by_option, judgements, strict=True)]
+    pairs = zip(by_option, judgements, strict=True)
+    return [weighed(_of_choice(*pair), alone=alone) for pair in pairs]
 
 
 def _unusable(judgement: Judgement) -> Judgement:

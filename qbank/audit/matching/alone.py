@@ -20,18 +20,21 @@ from dataclasses import dataclass
 import numpy as np
 
 from qbank.audit.causes.work import Keys
-from qbank.audit.matching.agreement import accident
-from qbank.audit.matching.bundles import Bundle, Kind, Part, kind
-from qbank.audit.matching.fits import Decision, Fit, same
+from qbank.audit.matching.agreement import SHARE, accident
+from qbank.audit.matching.bundles import ANGLE, Bundle, Kind, Part, kind
+from qbank.audit.matching.fits import Decision, Fit
+from qbank.audit.matching.search import columns_of
 from qbank.audit.matching.trade import GENERIC
 from qbank.audit.matching.words import (
     QUALIFYING_ROOTS,
     TELLING_ROOTS,
     kinship,
+    marks,
     roots,
     symbols_of,
     vocabulary,
 )
+from qbank.audit.question import Floats
 from qbank.expressions.units import parse_unit
 from qbank.family.model import Family
 
@@ -42,6 +45,7 @@ _COLUMN, _COLUMNS_FREE, _COLUMNS_MOST = 0.6, 2, 2.4  # for each number beyond tw
 _NAMED, _ALMOST, _NOT, _TIED, _OTHER = 1.5, 0.5, -1.5, -2.0, -4.0  # what is asked
 _SETTLED, _OPEN, _UNSETTLED = 0.7, 0.0, -1.0  # which number is which
 _TOLD, _MOST_TOLD = -2.5, 3  # for each word that hints at another law
+_WORSE = 3.0  # for each unit of worth that another assignment is ahead
 _LEAD, _SLIGHT = 0.3, 0.1  # of worth or naming, by which the better is ahead
 # Thresholds.
 _APPROVE = 2.0  # log odds, the key as a witness: 88 %
@@ -81,7 +85,7 @@ def by_text(bundle: Bundle, part: Part, fits: Sequence[Fit]) -> Decision | None:
     if approved is not None:
         read, odds = approved
         return Decision(read.fit, 1.0, _confidence(odds))
-    if best.fit.tally.agreeing or not _may_accuse(part, best, fits, reads):
+    if best.fit.tally.agreeing or not _may_accuse(bundle, part, best, fits, reads):
         return None
     return Decision(best.fit, 1.0, _confidence(best.odds))
 
@@ -95,7 +99,11 @@ def _possible(bundle: Bundle, part: Part, fit: Fit) -> bool:
     of them agree."""
     if fit.factor != 1.0 and part.group.key_unit is not None:
         return False
-    if fit.candidate.constants and not _agrees(fit):
+    own = fit.candidate.resolver.family.find[fit.unknown].unit
+    scaled = part.group.key_unit is None and not math.isclose(fit.factor, own.factor)
+    if (fit.candidate.constants or scaled) and not _agrees(fit):
+        return False
+    if not np.isfinite(fit.candidate.answers[fit.unknown][part.rows]).any():
         return False
     columns = fit.candidate.reading.columns
     return sum(map(len, columns.values())) == len(bundle.kinds)
@@ -119,7 +127,7 @@ def _weigh(bundle: Bundle, part: Part, fit: Fit, fits: Sequence[Fit]) -> _Read:
             and other.unknown == fit.unknown
             and other.factor == fit.factor
             and not other.candidate.constants
-            and not same(part, fit, other)
+            and not _alike(part, fit, other)
         ),
         default=math.inf,
     )
@@ -129,8 +137,16 @@ def _weigh(bundle: Bundle, part: Part, fit: Fit, fits: Sequence[Fit]) -> _Read:
     odds += min(_COLUMNS_MOST, _COLUMN * (len(bundle.kinds) - _COLUMNS_FREE))
     odds += _TOLD * min(told, _MOST_TOLD)
     odds += _SETTLED if lead >= _LEAD else _OPEN if lead >= _SLIGHT else _UNSETTLED
-    odds += min(lead, 0.0)
+    odds += _WORSE * min(lead, 0.0)
     return _Read(fit, odds, lead, clear, told > 0)
+
+
+def _alike(part: Part, one: Fit, two: Fit) -> bool:
+    """Whether two fits give the same answers, as near as keys are written."""
+    first = one.candidate.answers[one.unknown][part.rows]
+    second = two.candidate.answers[two.unknown][part.rows]
+    known = np.isfinite(first) & np.isfinite(second)
+    return bool(np.all(np.abs(first - second)[known] <= SHARE * np.abs(first)[known]))
 
 
 def hints(bundle: Bundle, family: Family) -> frozenset[str]:
@@ -144,9 +160,11 @@ def asks(part: Part, family: Family, unknown: str) -> tuple[float, bool]:
     find = family.find
     wanted = kind(find[unknown].unit)
     words = roots(part.asked)
-    own = _share(part, words, family, unknown)
-    others = [name for name in find if name != unknown and kind(find[name].unit) == wanted]
-    rival = max((_share(part, words, family, name) for name in others), default=-1.0)
+    alike = [name for name in find if kind(find[name].unit) == wanted]
+    told = words & frozenset().union(*(vocabulary(family).meaning[name] for name in alike))
+    shares = {name: _share(part, words, told, family, name) for name in alike}
+    own = shares.pop(unknown)
+    rival = max(shares.values(), default=-1.0)
     # "the greatest speed" is not "the speed"
     used = frozenset().union(*(vocabulary(family).meaning[n] for n in (unknown, *family.given)))
     qualified = bool(words & QUALIFYING_ROOTS - used)
@@ -162,16 +180,21 @@ def asks(part: Part, family: Family, unknown: str) -> tuple[float, bool]:
     return odds + (_TIED if qualified else 0.0), clear
 
 
-def _share(part: Part, words: frozenset[str], family: Family, name: str) -> float:
-    """The share of an unknown's meaning that the asking words name, and 1 more for its symbol."""
+def _share(
+    part: Part, words: frozenset[str], told: frozenset[str], family: Family, name: str
+) -> float:
+    """How well the asking words name an unknown: the harmonic mean of the share of its meaning
+    that they hold, and of the share of `told`, what they hold of all such meanings, that is its
+    own; and 1 more for its symbol."""
     own = vocabulary(family)
     meaning = own.meaning[name]
-    share = len(meaning & words) / len(meaning) if meaning else 0.0
+    share = 2 * len(meaning & told) / (len(meaning) + len(told)) if meaning else 0.0
     if not share and words & _generic(kind(family.find[name].unit)):
         share = _LEAD
     unit = part.group.key_unit
     symbols = symbols_of(part.asked, "" if unit is None else unit.text)
-    return share + (1.0 if own.symbols[name] & symbols else 0.0)
+    marked = marks(family.find[name].meaning) & symbols
+    return share + (1.0 if own.symbols[name] & symbols else 0.0) + (0.5 if marked else 0.0)
 
 
 def _generic(wanted: Kind) -> frozenset[str]:
@@ -205,9 +228,13 @@ def _different(odds: object) -> int:
     return max(1, len(list(odds)))  # type: ignore[call-overload]
 
 
-def _may_accuse(part: Part, best: _Read, fits: Sequence[Fit], reads: Sequence[_Read]) -> bool:
+def _may_accuse(
+    bundle: Bundle, part: Part, best: _Read, fits: Sequence[Fit], reads: Sequence[_Read]
+) -> bool:
     """Whether keys that disagree may be held against a reading."""
     if best.odds < _ACCUSE or not best.clear or best.hints or best.lead < _SLIGHT:
+        return False
+    if _by_convention(bundle, part, best.fit):
         return False
     weighed = {id(read.fit): read for read in reads}
     sure = figures(part) >= _FIGURES
@@ -224,6 +251,32 @@ def _may_accuse(part: Part, best: _Read, fits: Sequence[Fit], reads: Sequence[_R
         elif best.fit.candidate.reading.score - fit.candidate.reading.score < _SWAP:
             return False
     return True
+
+
+def _by_convention(bundle: Bundle, part: Part, fit: Fit) -> bool:
+    """Whether most keys are right where one given has the other sign, or an angle is measured from
+    the other axis: texts differ in such conventions."""
+    resolver = fit.candidate.resolver
+    columns = fit.candidate.reading.columns
+    n = len(bundle)
+    values: dict[str, Floats] = {
+        name: columns_of(bundle, resolver, name, own) for name, own in columns.items()
+    }
+    for name in columns.keys() & resolver.scalars.keys():
+        datum = resolver.scalars[name]
+        if datum.fixed is not None or datum.unit.offset:
+            continue
+        others = [-values[name]]
+        if kind(datum.unit) == ANGLE:
+            others = [math.pi / 2 - values[name], math.pi - values[name]]
+        for other in others:
+            with np.errstate(all="ignore"):
+                solved = resolver.solve({**values, name: other}, n)
+            answers = solved.answers[fit.unknown][part.rows]
+            met = np.abs(answers - part.keys) <= part.width.tight
+            if met.sum() > fit.tally.counted / 2:
+                return True
+    return False
 
 
 def figures(part: Part) -> int:

@@ -179,7 +179,7 @@ def _worded_otherwise(
     """
     odd = np.zeros(len(group), dtype=np.bool_)
     another = np.zeros(len(group), dtype=np.bool_)
-    if agreeing.all():
+    if agreeing.all() or not agreeing.any():
         return odd, another
     bags = [frozenset(wordings_of(question)[1].tokens) for question in group.questions]
     fine = [bag for bag, agrees in zip(bags, agreeing, strict=True) if agrees]

@@ -33,7 +33,8 @@ SAME = (
     "incidence incident",
     "index indices",
     "conductivity conducted conducts conduct",
-    "reject rejected expelled expels",
+    "given reject rejects rejected expelled expels",
+    "taken absorb absorbs absorbed",
     "lift elevator hoist",
     "wagon cart trolley carriage",
     "crate box",
@@ -77,18 +78,17 @@ _TELLING = """
     floats water oil viscous drag wind headwind stream moon mars jupiter planet asteroid
     isothermal adiabatic isochoric compressed compress vacuum mirror concave convex diverging
     dispersing magnifier parallel series alternating charge charging charged loops coil
-    solenoid toroid magnet magnetic electric dielectric transformer generator cantilever fixed
+    solenoid toroid magnet magnetic electric dielectric transformer generator cantilever
     clamped overhang sides side refrigerator refrigerators pump reverse reversed hydrochloric
     nitric sulfuric ammonia base strong butane methane ethane octane propane ethanol hydrogen
-    coal narrow narrows widens constriction clock clocks dilated proper rest orders polarised
-    polarized counterweight push pushes pushed pushing tow opposite perpendicular inclined
-    shear torsion twist hollow solid ring shell uniform density parabola fundamental overtone
-    harmonic open closed pipe organ doppler observer listener echo interference fringe fringes
-    slit slits film prism critical total internal fission fusion helium alpha beta gamma
-    lifetime catalyst order backwards against slack tight acid cation anion ion gained combined
-    together both simultaneous power reacts reaction delay restrained insulated steam boil
-    boils boiling evaporate evaporates melt melts ice frozen radius diameter salt chloride
-    glass air resistance coasting coasts terminal steady moving
+    coal narrow narrows widens constriction clock clocks dilated proper polarised polarized
+    counterweight push pushes pushed pushing tow opposite perpendicular inclined shear torsion
+    twist hollow solid ring shell parabola fundamental overtone harmonic pipe organ doppler
+    observer listener echo interference fringe fringes slit slits film prism critical internal
+    fission fusion helium alpha beta gamma lifetime catalyst against slack tight cation anion
+    gained combined together delay restrained insulated steam boil boils boiling evaporate
+    evaporates melt melts ice frozen radius diameter salt chloride glass air coasting coasts
+    terminal steady
 """
 
 # What qualifies a quantity that is asked for; where its meaning lacks it, another one is meant.

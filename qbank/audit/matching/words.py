@@ -15,8 +15,8 @@ _TOKEN = re.compile(r"\{(\d+)\}|([^\W\d_][^\W_]*(?:_[^\W_]+)*)|([.?!;:])")
 _FUNCTION_WORDS = (
     "a an the of in on at to from by with and or is are was were be been being its it that this"
     " these those which who whose as for how what where into onto than then each one two up out per"
-    " not no if when while until has have had having take takes taken find finds calculate compute"
-    " determine give gives given answer question use uses used using she he her his him they them"
+    " not no if when while until has have had having take takes find finds calculate compute"
+    " determine give gives answer question use uses used using she he her his him they them"
     " their there here we you your our much many do does did will would can could may must should"
     " now also so very just only some any all other another about over upon above let lets get gets"
     " value unit units units result consider assume assumed ignore ignoring follows following state"
@@ -24,6 +24,7 @@ _FUNCTION_WORDS = (
 )
 _STOP = frozenset(_FUNCTION_WORDS.split())
 _ARTICLES = frozenset({"a", "A", "I", "an"})  # words that look like symbols
+_MARK = re.compile(r"(?<!^)\b[B-HJ-Z]\b|(?<=[a-z] )A\b")
 _LETTERS = re.compile(r"[^\W\d_]+")
 _BEFORE, _AFTER = 14, 6  # words looked at on either side of a number
 SYMBOL = 3.0  # what a symbol beside the number is worth; all words of the meaning are worth 1
@@ -160,6 +161,12 @@ def kinship(words: frozenset[str], family: Family) -> float:
 def symbols_of(asked: str, unit: str) -> frozenset[str]:
     """What can be a symbol among the words that ask, the letters of a unit left out."""
     return _words(asked) - frozenset(_LETTERS.findall(unit))
+
+
+@lru_cache(maxsize=1024)
+def marks(meaning: str) -> frozenset[str]:
+    """Capital letters that stand for something, such as in "node A"."""
+    return frozenset(_MARK.findall(meaning))
 
 
 def naming(asked: str, family: Family, unknown: str) -> float:
