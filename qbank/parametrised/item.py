@@ -352,12 +352,5 @@ def _response(part: PartMarkup, key: Any) -> str:
     if key is None:
         return head + "/>\n"
     members = key if isinstance(key, list) else [key]
-    values = "".join(f"<value>{_key_text(member)}</value>" for member in members)
+    values = "".join(f"<value>{number(m) if isinstance(m, float) else m}</value>" for m in members)
     return f"{head}><correctResponse>{values}</correctResponse></responseDeclaration>\n"
-
-
-def _key_text(member: object) -> str:
-    """A value of a key: a number, a name, or the two names of a pair."""
-    if isinstance(member, float):
-        return number(member)
-    return " ".join(map(str, member)) if isinstance(member, tuple) else str(member)
