@@ -33,6 +33,8 @@ ONE_OFF = 0.005  # of the answer: a last digit one off is no more than this, or 
 HONEST = 0.01  # of the answer: as much as rounded working is believed to do unexplained
 SOME_OFF = 2.5  # last digits that unexplained rounding may make, or of the answer:
 A_THOUSANDTH = 0.001
+LAST_DIGITS = 1e-6  # relative: bands are written with so many digits
+AS_STATED = 0.002  # of a constant: 9.8 m/s² for 9.81 m/s² is no mistake, whatever the stem states
 PLACES_OFF = 1.0 + 1e-6  # last digits that a key may be off where the bank accepts the answer
 _MOST_LISTED = 6  # values of a data list that are told
 _MOST_LAWS = 3
@@ -102,6 +104,7 @@ def decide(work: Work, *, causes: bool = True) -> list[_Row]:
     open_rows = np.flatnonzero(~(right | unsolved | keyless))
     if len(open_rows):
         _explain(work.take(open_rows), accepted[open_rows], out, open_rows, causes)
+    _rejections(work, out)
     return out
 
 
@@ -116,6 +119,24 @@ def _bands(work: Work, at: np.ndarray, out: list[_Row]) -> None:
             out[row] = _Row(
                 Verdict.RIGHT, "band-accepts-slip", Severity.WARNING, adds=[said + slips[name].says]
             )
+
+
+def _rejections(work: Work, out: list[_Row]) -> None:
+    """Tells where a key is right as it is written, but its band rejects the answer itself."""
+    low = np.array([q.low for q in work.questions], dtype=np.float64)
+    high = np.array([q.high for q in work.questions], dtype=np.float64)
+    x = work.answer
+    with np.errstate(invalid="ignore"):
+        room = LAST_DIGITS * np.abs(x)
+        rejected = (low < high) & ((x < low - room) | (x > high + room))
+        rejected &= (low <= work.keys.value) & (work.keys.value <= high)
+    for row in np.flatnonzero(rejected).tolist():
+        found = out[row]
+        if found.verdict not in (Verdict.RIGHT, Verdict.ROUNDED):
+            continue
+        found.severity = Severity.WARNING
+        found.code = "band-rejects-answer"
+        found.adds.append("The accepted band rejects this answer.")
 
 
 def work_slack(work: Work) -> Floats:
@@ -178,19 +199,24 @@ def _constants(work: Work) -> list[_Row | None]:
     """Keys reached with another value of a constant that the stem does not state."""
     out: list[_Row | None] = [None] * len(work)
 
-    def note(values: Floats, says: str) -> None:
+    def note(values: Floats, says: str, severity: Severity = Severity.NOTE) -> None:
         met = work.keys.matches(values) & (work.keys.figures >= 2)
         for row in np.flatnonzero(met).tolist():
             if out[row] is None:
                 cause = Cause("constant", says, float(values[row]))
-                out[row] = _Row(Verdict.OTHER_CONSTANT, "constant", Severity.NOTE, cause)
+                out[row] = _Row(Verdict.OTHER_CONSTANT, "constant", severity, cause)
 
     family = work.resolver.family
+    own = {name: datum.fixed or 0.0 for name, datum in work.resolver.scalars.items()}
     for name, others in family_constants(family).items():
         accepted = {a.si for a in others if a.source == "accepted by the family"}
         for other in others:
+            near = abs(other.si - own[name]) <= AS_STATED * abs(own[name])
             if name not in work.stated or other.si in accepted:
                 note(work.again({name: other.si}), f"with {name} = {other.text}")
+            elif near:
+                said = f"with {name} = {other.text}, not the value the stem states"
+                note(work.again({name: other.si}), said, Severity.WARNING)
     celsius = [
         name
         for name, datum in work.resolver.scalars.items()

@@ -6,6 +6,7 @@ instance; where one was changed afterwards, the key is judged by the numbers tha
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
@@ -42,6 +43,7 @@ from qbank.rendering.messages import messages_for
 from qbank.rendering.parts import Parts
 from qbank.rendering.sentences import Sentences
 
+LAST_BITS = 1e-9  # relative
 _FIGURES = 9  # to which a number in a stem and one of an instance are compared
 _PRINTED = ("value", "number", "equation")
 EDITED = "The stem was edited after the item was made; the numbers that stand in it are used."
@@ -334,9 +336,13 @@ class _Batch:
         if by_name.keys() != stated.keys():
             return
         keyed = [name for name, option in stated.items() if option.keyed]
+        texts = {name: inline_text(option.content) for name, option in by_name.items()}
+        if any(stated[name].text != texts[name] for name in keyed):
+            moved = _moved({name: option.text for name, option in stated.items()}, texts)
+            if moved is None:
+                return  # the options are not those of the instance
+            by_name = {name: by_name[moved[name]] for name in stated}
         right = [name for name, option in by_name.items() if option.correct]
-        if any(stated[name].text != inline_text(by_name[name].content) for name in keyed):
-            return  # the options are not those of the instance
         same = set(keyed) == set(right)
         family = self.source.family
         case = family.cases[int(made.case[row])].name
@@ -397,12 +403,49 @@ class _Batch:
             told = judgement
             if edited:
                 told = _told(judgement, "stem-edited", EDITED)
-            elif judgement.verdict in (Verdict.ROUNDED, Verdict.OTHER_CONSTANT):
-                told = replace(_told(judgement, judgement.code, CHANGED), severity=Severity.WARNING)
-            elif judgement.verdict is Verdict.WRONG and _same_unit(question, unknown, self.source):
-                low, high = asked.bands[row]
-                told = replace(judgement, low=low, high=high)
+            elif judgement.verdict is not Verdict.UNCHECKED:
+                told = self._changed(judgement, question, unknown, asked.bands[row])
             yield asked.positions[row], told
+
+    def _changed(
+        self, judgement: Judgement, question: Question, unknown: str, band: tuple[float, float]
+    ) -> Judgement:
+        """The verdict on a key whose stem is that of the instance."""
+        told = judgement
+        own = _same_unit(question, unknown, self.source)
+        if own:
+            told = _fair(judgement, question.key, band)
+        if told.verdict in (Verdict.ROUNDED, Verdict.OTHER_CONSTANT):
+            return replace(_told(told, told.code, CHANGED), severity=Severity.WARNING)
+        if told.verdict is Verdict.WRONG and own:
+            low, high = band
+            return replace(told, low=low, high=high)
+        return told
+
+
+def _fair(judgement: Judgement, key: float, band: tuple[float, float]) -> Judgement:
+    """The verdict by the band of the instance, which holds all honest work: a key outside it is
+    wrong, however it came about, and one within it is at most off."""
+    low, high = band
+    room = LAST_BITS * max(abs(low), abs(high))
+    within = low - room <= key <= high + room
+    if judgement.verdict is Verdict.WRONG and within:
+        return replace(judgement, verdict=Verdict.ROUNDED, code="key-off-in-band",
+                       severity=Severity.WARNING, low=math.nan, high=math.nan)  # fmt: skip
+    lenient = judgement.code == "key-off-in-band"  # the bank accepts the right answer as well
+    if judgement.verdict.right and not within and not lenient:
+        code = judgement.cause.code if judgement.cause else "unexplained"
+        return replace(judgement, verdict=Verdict.WRONG, code=code, severity=Severity.ERROR)
+    return judgement
+
+
+def _moved(stated: Mapping[str, str], made: Mapping[str, str]) -> dict[str, str] | None:
+    """For each option stated the one of the instance that has its text, where the texts stand
+    in another order; None where they are others, or two are the same."""
+    by_text = {text: name for name, text in made.items()}
+    if len(by_text) < len(made) or sorted(stated.values()) != sorted(by_text):
+        return None
+    return {name: by_text[text] for name, text in stated.items()}
 
 
 def _stands(texts: Sequence[str], there: set[str], given: Given) -> bool:

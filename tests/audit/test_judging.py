@@ -192,14 +192,19 @@ def test_what_leads_to_real_wrong_keys_is_named() -> None:
 
 
 def test_a_constant_in_the_stem_has_the_value_the_stem_states() -> None:
-    """592 kJ is right with g = 9.80 (UP1 m58719), and g is in the stem or it is not."""
+    """592 kJ is right with g = 9.80 (UP1 m58719), and g is in the stem or it is not; 9.80 for 9.81
+    is told in any case and never called wrong."""
     values = {name: si(text) for name, text in LIFT.items()}
     stem = {**values, "g": np.array([9.81])}
     own = resolver("lift-work")
     asked = [question("592", "kJ")]
-    assert judge(own, "W_c", values, asked, level=Level.MATCHED)[0].verdict is CONSTANT
+    free = judge(own, "W_c", values, asked, level=Level.MATCHED)[0]
+    assert (free.verdict, free.severity) == (CONSTANT, Severity.NOTE)
     found = judge(own, "W_c", stem, asked, level=Level.MATCHED)[0]
-    assert found.verdict is not CONSTANT
+    assert (found.verdict, found.severity) == (CONSTANT, Severity.WARNING)
+    assert "not the value the stem states" in (found.cause.says if found.cause else "")
+    ten = judge(own, "W_c", stem, [question("604", "kJ")], level=Level.MATCHED)[0]
+    assert (ten.verdict, ten.code) == (WRONG, "constant")
     nine_eight = {**values, "g": np.array([9.8])}
     assert judge(own, "W_c", nine_eight, asked, level=Level.MATCHED)[0].verdict is RIGHT
 
@@ -250,6 +255,15 @@ def test_a_band_that_accepts_a_slip() -> None:
     assert found.severity is Severity.WARNING
     assert "'small-disc-forgotten'" in found.how
     assert drum("21.6", 21.4, 21.8).code == "right"
+
+
+def test_a_band_that_rejects_the_answer_of_which_its_key_is_rounded() -> None:
+    found = drum("22", 21.8, 22.2)
+    assert (found.verdict, found.code) == (RIGHT, "band-rejects-answer")
+    assert found.severity is Severity.WARNING
+    assert "rejects this answer" in found.how
+    assert drum("22", 21.5, 22.5).code == "right"
+    assert drum("22", 22.0, 22.0).code == "right"  # one number, and no band
 
 
 def test_keys_that_cannot_be_judged_are_not_accused() -> None:

@@ -249,3 +249,33 @@ def test_a_thousand_items_take_a_moment() -> None:
     judged = verdicts(questions)
     assert time.perf_counter() - start < 2.5
     assert {j.verdict for j in judged} == {Verdict.RIGHT}
+
+
+def test_options_whose_texts_moved_under_their_letters() -> None:
+    questions = bank(items("drop-on-spring", 3))
+    at = next(
+        i for i, q in enumerate(questions) if q.options and sum(o.keyed for o in q.options) == 1
+    )
+    own = questions[at].options
+    texts = [option.text for option in (*own[1:], own[0])]
+    moved = tuple(replace(o, text=text) for o, text in zip(own, texts, strict=True))
+    found = verdicts(changed(questions, at, lambda q: replace(q, options=moved)))[at]
+    right = next(option.text for option in own if option.keyed)
+    assert (found.verdict, found.expected) == (Verdict.WRONG, right)
+    assert found.correct == (next(option.identifier for option in moved if option.text == right),)
+
+
+def test_a_key_beyond_the_band_of_its_instance_is_wrong_however_it_came_about() -> None:
+    """As a number of two figures it may be right; the instance says that it was changed."""
+    questions = bank(items("lift-work", 20))
+    for at in [i for i, q in enumerate(questions) if not q.options]:
+        key = questions[at].key
+        coarse = float(f"{key:.1e}")
+        if coarse < 10 or coarse % 10 or abs(coarse - key) < 0.015 * key:
+            continue
+        wrong = replace(questions[at], key=coarse, key_text=f"{coarse:.0f}",
+                        low=0.999 * coarse, high=1.001 * coarse)  # fmt: skip
+        found = verdicts(changed(questions, at, lambda _, w=wrong: w))[at]
+        assert (found.verdict, found.severity) == (Verdict.WRONG, Severity.ERROR)
+        return
+    raise AssertionError("no key of the bank serves")

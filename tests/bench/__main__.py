@@ -9,7 +9,17 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 
-from tests.bench import drum, export, faults, forms, outliers, parametrised, scoring, startup, window
+from tests.bench import (
+    drum,
+    export,
+    faults,
+    forms,
+    outliers,
+    parametrised,
+    scoring,
+    startup,
+    window,
+)
 from tests.bench.measure import Figure
 
 BENCHES: dict[str, Callable[[], Iterator[Figure]]] = {

@@ -150,9 +150,9 @@ def _large(desk: _Desk) -> Iterator[Figure]:
 
 def _counts(label: str, into: Outcome) -> Iterator[Figure]:
     missed = ", ".join(f"{kind} {count}" for kind, count in into.missed.most_common())
+    said = f"{label}: wrong keys missed of {into.wrong}" + (f" ({missed})" if missed else "")
     yield Figure("faults", f"{label}: keys", into.keys, "count")
-    yield Figure("faults", f"{label}: wrong keys missed of {into.wrong}"
-                 + (f" ({missed})" if missed else ""), into.wrong - into.found, "count")  # fmt: skip
+    yield Figure("faults", said, into.wrong - into.found, "count")
 
 
 def _limits(label: str, whole: Outcome) -> Iterator[Figure]:

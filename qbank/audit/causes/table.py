@@ -40,6 +40,7 @@ UNSURE_FIGURES = 2  # with so few figures many ideas lead to a key,
 UNSURE = 40.0  # and with one more many of the less plausible ones
 FEW = 60.0  # prior that a cause needs where the key has one figure
 SAME = 1e-9
+ZERO = 1e-6  # of the right answer: what counts as a zero
 
 Found = tuple[float, Cause]
 
@@ -70,6 +71,8 @@ def _collect(
             met = work.keys.matches(idea.values) & ~same & (figures >= min(idea.figures, 3))
             if idea.prior < FEW:
                 met &= figures >= 2
+            with np.errstate(invalid="ignore"):  # zero is no small number, rounded
+                met &= (work.keys.value != 0) | (np.abs(idea.values) <= ZERO * np.abs(work.answer))
             for row in np.flatnonzero(met).tolist():
                 said = idea.says(row)
                 more = UNSURE_FIGURES + (idea.prior < UNSURE)

@@ -19,6 +19,7 @@ from qbank.item import (
     NumberEntry,
     Option,
     Paragraph,
+    Part,
     Pool,
     Tolerance,
 )
@@ -72,25 +73,28 @@ def make_bank(
         random = np.random.default_rng([seed, at, int(share * 1000), zlib.crc32(name.encode())])
         rows = stems.some_rows(random, n, share)
         turn = at
-        plan: dict[int, dict[str, Fault]] = {}
+        plan: dict[int, dict[str, Fault | None]] = {}
         for row in rows:
-            plan[row], turn = _planned(own, row, turn, random)
+            plan[row], turn = _planned(own, row, turn, random, bands)
         made = _as_made(own) if kind is None else _reworded(own, kind)
         for row, item in enumerate(made):
-            bank.items.append(_spoiled(bank, own, item, row, plan.get(row), random, bands))
+            bank.items.append(_spoiled(bank, own, item, row, plan.get(row), random, kind))
         bank.pools.append(Pool(name, own.family.title, n, max(len(i.parts) for i in bank.items)))
     return bank
 
 
 def _planned(
-    own: Siblings, row: int, turn: int, random: np.random.Generator
-) -> tuple[dict[str, Fault], int]:
-    """One fault of the next kind that this item can have; or two parts exchanged."""
-    kinds = [*faults.KINDS, "swap", OPTION]
+    own: Siblings, row: int, turn: int, random: np.random.Generator, bands: bool
+) -> tuple[dict[str, Fault | None], int]:
+    """One fault of the next kind that this item can have; or two parts exchanged; nothing for a
+    choice, and nothing for the part "" for a band."""
+    kinds = [*faults.KINDS, "swap", OPTION, *(["band"] if bands else [])]
     for k in range(len(kinds)):
         kind = kinds[(turn + k) % len(kinds)]
         if kind == OPTION:
             return {}, turn + k + 1
+        if kind == "band":
+            return {"": None}, turn + k + 1
         if kind == "swap":
             if len(own.asked) < 2:
                 continue
@@ -99,16 +103,15 @@ def _planned(
                 one: _exchanged(own, one, other, row)
                 for one, other in ((first, second), (second, first))
             }
-            found = {name: fault for name, fault in pair.items() if fault is not None}
-            if len(found) == 2:
-                return found, turn + k + 1
+            if None not in pair.values():
+                return pair, turn + k + 1
             continue
         if not own.asked:
             return {}, turn
-        unknown = own.asked[int(random.integers(len(own.asked)))]
-        fault = make_fault(kind, own, unknown, row, random)
-        if fault is not None:
-            return {unknown: fault}, turn + k + 1
+        for at in random.permutation(len(own.asked)).tolist():
+            fault = make_fault(kind, own, own.asked[at], row, random)
+            if fault is not None:
+                return {own.asked[at]: fault}, turn + k + 1
     return {}, turn
 
 
@@ -157,9 +160,9 @@ def _spoiled(
     own: Siblings,
     item: Item,
     row: int,
-    plan: Mapping[str, Fault] | None,
+    plan: Mapping[str, Fault | None] | None,
     random: np.random.Generator,
-    bands: bool,
+    kind: str | None,
 ) -> Item:
     """The item with its planned faults; all its keys and faults are noted."""
     enters = [number for number, part in enumerate(item.parts) if isinstance(part, NumberEntry)]
@@ -169,8 +172,8 @@ def _spoiled(
         bank.groups[item.identifier, at + 1] = f"{own.family.name}:{at + 1}"
     if plan == {}:
         _spoil_choice(bank, item, parts, random)
-        if parts == list(item.parts) and bands and enters:
-            _spoil_band(bank, own, item, parts, enters[0], names, row)
+    elif plan is not None and "" in plan and enters:
+        _spoil_band(bank, own, item, parts, enters[0], names, row)
     for at in enters:
         fault = (plan or {}).get(names.get(at, ""))
         if fault is None:
@@ -178,9 +181,8 @@ def _spoiled(
         part = parts[at]
         assert isinstance(part, NumberEntry)
         parts[at] = _with_key(part, fault)
-        bank.faults[item.identifier, at + 1] = Put(
-            fault.kind, fault.wrong, fault.codes, fault.value
-        )
+        wrong = fault.wrong and not _excused(own, names[at], row, parts[at], kind)
+        bank.faults[item.identifier, at + 1] = Put(fault.kind, wrong, fault.codes, fault.value)
     return replace(item, parts=tuple(parts))
 
 
@@ -190,6 +192,21 @@ def _quantities(own: Siblings, parts: int) -> dict[int, str]:
     if parts == len(asks):
         return {at: str(getattr(ask, "quantity", "")) for at, ask in enumerate(asks)}
     return dict(enumerate(own.asked))
+
+
+def _excused(own: Siblings, unknown: str, row: int, part: Part, kind: str | None) -> bool:
+    """Whether the bank accepts the right answer beside the key, or the key is right with a usual
+    value of a constant that the stem does not state."""
+    assert isinstance(part, NumberEntry)
+    value = faults.exact(own, unknown, row)
+    if part.tolerance.low <= value <= part.tolerance.high:
+        return True
+    if kind is None:
+        return False
+    return any(
+        shown_text(other, own.family.find[unknown].shown) == part.key_text
+        for other in faults.with_other_g(own, unknown, row, lambda g: stems.leaves_out(kind, g))
+    )
 
 
 def _with_key(part: NumberEntry, fault: Fault) -> NumberEntry:
@@ -207,9 +224,7 @@ def _with_key(part: NumberEntry, fault: Fault) -> NumberEntry:
     )
 
 
-def _spoil_choice(
-    bank: Bank, item: Item, parts: list[object], random: np.random.Generator
-) -> None:
+def _spoil_choice(bank: Bank, item: Item, parts: list[Part], random: np.random.Generator) -> None:
     """Another option keyed, or the texts of the options moved by one under their letters."""
     for at, part in enumerate(parts):
         if not isinstance(part, Choice) or part.multiple or len(part.options) < 2:
@@ -234,7 +249,7 @@ def _spoil_choice(
 
 
 def _spoil_band(
-    bank: Bank, own: Siblings, item: Item, parts: list[object], at: int,
+    bank: Bank, own: Siblings, item: Item, parts: list[Part], at: int,
     names: Mapping[int, str], row: int,
 ) -> None:  # fmt: skip
     """A band that rejects its own key, or one that holds what a slip leads to."""

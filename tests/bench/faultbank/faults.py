@@ -14,7 +14,7 @@ from decimal import Decimal
 import numpy as np
 
 from qbank.expressions.units import parse_unit
-from qbank.family.model import Fixed
+from qbank.family.model import Fixed, Given
 from qbank.instances import Floats
 from tests.bench.faultbank.siblings import Siblings
 
@@ -26,6 +26,7 @@ _TAKEN = {  # unit of the coherent system -> what it is taken for, in SI per uni
     "Ω": 1e-3, "J": 1e-3, "N": 1e-3, "W": 1e-3, "F": 1e6,
 }  # fmt: skip
 _BY_DIMENSION = {parse_unit(text).dimension: factor for text, factor in _TAKEN.items()}
+_USUAL = (9.8, 9.81, 10.0)
 _GRAVITY = parse_unit("m/s^2").dimension
 _TEMPERATURE = parse_unit("K").dimension
 
@@ -58,7 +59,7 @@ def make_fault(kind: str, own: Siblings, unknown: str, row: int, random: Random)
     if found is None or not math.isfinite(found[0]):
         return None
     value = float(found[0])
-    text = found[2] if len(found) > 2 else own.key_texts(unknown, np.array([value]))[0]  # type: ignore[misc]
+    text = found[2] if len(found) > 2 else own.key_texts(unknown, np.array([value]))[0]
     key = float(text)
     true = float(own.made.rounded[unknown][row])
     if key == true or abs(key) > 1e15 or (key == 0 and true != 0 and kind != "slip"):
@@ -94,14 +95,14 @@ def _digits(own: Siblings, unknown: str, row: int, random: Random) -> Found | No
 def _sign(own: Siblings, unknown: str, row: int, _random: Random) -> Found:
     text = own.key_texts(unknown, own.made.rounded[unknown])[row]
     turned = text[1:] if text.startswith("-") else f"-{text}"
-    return -_exact(own, unknown, row), ("sign",), turned
+    return -exact(own, unknown, row), ("sign",), turned
 
 
 def _ten(own: Siblings, unknown: str, row: int, random: Random) -> Found:
     power = int(random.choice([-3, -1, 1, 3]))
     text = own.key_texts(unknown, own.made.rounded[unknown])[row]
     moved = str(Decimal(text).scaleb(power))
-    return _exact(own, unknown, row) * 10.0**power, ("power-of-ten",), moved
+    return exact(own, unknown, row) * 10.0**power, ("power-of-ten",), moved
 
 
 def _few(own: Siblings, unknown: str, row: int, _random: Random) -> Found | None:
@@ -122,7 +123,7 @@ def _neighbour(own: Siblings, unknown: str, row: int, random: Random) -> Found:
     step = 1 if row == 0 or (random.random() < 0.5 and row + 1 < len(own)) else -1
     if row + step >= len(own):
         step = -1
-    return _exact(own, unknown, row + step), ("neighbour-key",)
+    return exact(own, unknown, row + step), ("neighbour-key",)
 
 
 def _other_part(own: Siblings, unknown: str, row: int, random: Random) -> Found | None:
@@ -131,7 +132,7 @@ def _other_part(own: Siblings, unknown: str, row: int, random: Random) -> Found 
         return None
     other = others[int(random.integers(len(others)))]
     text = own.key_texts(other, own.made.rounded[other])[row]
-    return _exact(own, other, row), (f"other-part:{other}", "parts-swapped"), text
+    return exact(own, other, row), (f"other-part:{other}", "parts-swapped"), text
 
 
 # ---------------------------------------------------------------------------- the work
@@ -183,7 +184,7 @@ def _gravity(own: Siblings, unknown: str, row: int, random: Random) -> Found | N
     """Another usual value of the free-fall acceleration."""
     for name, given in own.family.given.items():
         if isinstance(given.source, Fixed) and given.unit.dimension == _GRAVITY:
-            values = [g for g in (9.8, 9.81, 10.0) if not math.isclose(g, own.data[name].flat[0])]
+            values = [g for g in _USUAL if not math.isclose(g, own.data[name].flat[0])]
             g = float(random.choice(values))
             value = float(own.again({name: np.full(len(own), g)})[unknown][row])
             return value, ("constant",)
@@ -192,7 +193,7 @@ def _gravity(own: Siblings, unknown: str, row: int, random: Random) -> Found | N
 
 def _factor(own: Siblings, unknown: str, row: int, random: Random) -> Found:
     factor = float(random.choice([2.0, 0.5, math.pi, 1 / math.pi, 4.0, 0.25, math.sqrt(2)]))
-    return _exact(own, unknown, row) * factor, ("factor", "half-or-double")
+    return exact(own, unknown, row) * factor, ("factor", "half-or-double")
 
 
 def _slip(own: Siblings, unknown: str, row: int, random: Random) -> Found | None:
@@ -217,7 +218,17 @@ def _in_unit(own: Siblings, unknown: str, si: Floats) -> Floats:
     return np.asarray(own.family.find[unknown].unit.from_si(si))
 
 
-def _exact(own: Siblings, unknown: str, row: int) -> float:
+def with_other_g(
+    own: Siblings, unknown: str, row: int, unstated: Callable[[Given], bool]
+) -> Iterator[float]:
+    """The answers with other usual values of a free-fall acceleration that a stem leaves out."""
+    for name, given in own.family.given.items():
+        if isinstance(given.source, Fixed) and given.unit.dimension == _GRAVITY and unstated(given):
+            for g in _USUAL:
+                yield float(own.again({name: np.full(len(own), g)})[unknown][row])
+
+
+def exact(own: Siblings, unknown: str, row: int) -> float:
     return float(_in_unit(own, unknown, own.made.values[unknown])[row])
 
 

@@ -7,7 +7,7 @@ constants stand there, and what else is told that plays no part.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable
 from decimal import Decimal
 
 import numpy as np
@@ -80,8 +80,8 @@ def leaves_out(kind: str, given: Given) -> bool:
     return given.hidden or (kind == "prose" and isinstance(given.source, Fixed))
 
 
-def _shown(givens: Sequence[Given] | object) -> list[Given]:
-    return [given for given in givens if not given.hidden]  # type: ignore[attr-defined]
+def _shown(givens: Iterable[Given]) -> list[Given]:
+    return [given for given in givens if not given.hidden]
 
 
 def _plain(meaning: str) -> str:
