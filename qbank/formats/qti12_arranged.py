@@ -8,13 +8,14 @@ take an Ordered response with `render_choice` is from memory [?].
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from typing import Protocol
 
 from lxml import etree
 
 from qbank.formats import asi_markup as asi
 from qbank.formats.arranging import share, shown_entries
-from qbank.formats.asi_readback import Content, Rule, right_options, right_order
+from qbank.formats.asi_readback import Rule, right_options, right_order
 from qbank.formats.content import inline
 from qbank.formats.qti_parts import feedback_labels
 from qbank.formats.qti_tree import attribute, descendants, local
@@ -121,11 +122,25 @@ def _answered_but(response: str, test: str) -> str:
 # ---------------------------------------------------------------------------- reading
 
 
+class Inlines(Protocol):
+    """What reads the content of an element as one line."""
+
+    def inline(self, element: etree._Element) -> tuple[Inline, ...]: ...
+
+
+def matching_of(response: str, fields: Iterable[str]) -> str:
+    """The name of the matching that a response belongs to by the metadata fields; empty if none."""
+    prefix = f"qbank_{PAIRS}_"
+    names = [label.removeprefix(prefix) for label in fields if label.startswith(prefix)]
+    own = response.removeprefix(RESPONSE)
+    return max((name for name in names if own.startswith(f"{name}.")), key=len, default="")
+
+
 def read_order(
     element: etree._Element,
     prompt: tuple[Inline, ...],
     rules: list[Rule],
-    content: Content,
+    content: Inlines,
     named: dict[str, etree._Element],
     how: str,
 ) -> Ordering:
@@ -156,7 +171,7 @@ def read_pairs(
     prompt: tuple[Inline, ...],
     lists: list[tuple[etree._Element, etree._Element]],
     rules: list[Rule],
-    content: Content,
+    content: Inlines,
     named: dict[str, etree._Element],
     how: str,
 ) -> Matching:
@@ -196,7 +211,7 @@ def _option(
     element: etree._Element,
     name: str,
     told: dict[str, Rule],
-    content: Content,
+    content: Inlines,
     named: dict[str, etree._Element],
 ) -> Option:
     rule = told.get(name)

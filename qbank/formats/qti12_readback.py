@@ -12,7 +12,15 @@ from qbank.errors import QbankError
 from qbank.formats.asi_readback import Content, Rule, fields_of, right_options, rules_of
 from qbank.formats.grammar import parse
 from qbank.formats.package import Package
-from qbank.formats.qti12_arranged import ORDER, PAIRS, RESPONSE, SOURCE, read_order, read_pairs
+from qbank.formats.qti12_arranged import (
+    ORDER,
+    PAIRS,
+    RESPONSE,
+    SOURCE,
+    matching_of,
+    read_order,
+    read_pairs,
+)
 from qbank.formats.qti12_item import PROMPT, STEM, UNIT
 from qbank.formats.qti_scan import MANIFEST, stream
 from qbank.formats.qti_tree import attribute, child, children, descendants, local, text_of
@@ -192,9 +200,7 @@ class _PartReader:
 
     def matching(self, element: etree._Element) -> str:
         """The name of the part that a list of targets belongs to."""
-        response = attribute(element, "ident").removeprefix(RESPONSE)
-        names = [label.removeprefix(f"qbank_{PAIRS}_") for label in self.fields]
-        return max((name for name in names if response.startswith(f"{name}.")), key=len)
+        return matching_of(attribute(element, "ident"), self.fields)
 
     def _rules_on(self, response: str) -> list[Rule]:
         return [

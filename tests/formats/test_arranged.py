@@ -14,13 +14,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from qbank.converting import convert
 from qbank.errors import CheckFailed
 from qbank.formats.arranging import shown_entries
+from qbank.formats.foreign.bank import open_bank
 from qbank.formats.readback import read_items
 from qbank.formats.registry import FORMATS
 from qbank.formats.validate import validate_package
 from qbank.formats.writing import write_bank
-from qbank.item import BankInfo, Choice, Option, Ordering, Pool
+from qbank.item import BankInfo, Choice, Matching, Option, Ordering, Pool
 from qbank.scoring.bank import find_item
 from tests.formats.arranged import MATCH, ORDER, alone, arranged_bank
 from tests.formats.packages import change, swap
@@ -242,3 +244,48 @@ def test_entries_in_the_right_order_are_caught(tmp_path):
     start, end = text.index("<simpleChoice"), text.index("</orderInteraction>")
     path.write_text(text[:start] + "".join(choices) + text[end:], encoding="utf-8")
     assert {f.rule for f in validate_package(tmp_path / "b")} == {"order.told"}
+
+
+# ---------------------------------------------------------------------------- conversion
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_conversion_loses_nothing_of_them(tmp_path, name):
+    info, items = arranged_bank()
+    write_bank(info, items, tmp_path / "b", name, unpacked=True)
+    report = convert(tmp_path / "b", "jsonl", tmp_path / "out", unpacked=True)
+    assert report.unsaid == report.left_out == report.unreadable == report.package.notes == ()
+    assert {loss.code for loss in report.losses} <= {"test", "reference"}
+    back = read_items(report.package.path)
+    for item, read in zip(items, back, strict=True):
+        assert [p for p in read.parts if isinstance(p, Ordering | Matching)] == [
+            p for p in item.parts if isinstance(p, Ordering | Matching)
+        ]
+
+
+def test_conversion_to_a_cartridge_says_what_became_of_them(tmp_path):
+    info, items = arranged_bank()
+    write_bank(info, items, tmp_path / "b", "qti-2.1", unpacked=True)
+    report = convert(tmp_path / "b", "cartridge-1.3", tmp_path / "out")
+    unsaid = {one.kind: len(one.items) for one in report.unsaid}
+    assert unsaid["arranging"] == len(items)
+    assert any("7 matchings became 21 multiple choices" in note for note in report.package.notes)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('<varequal respident="RESPONSE_m.S1" case="Yes">T2</varequal>', "<other/>"),
+        ("<fieldentry>whole</fieldentry>", "<fieldentry>who</fieldentry>"),
+        (">1</setvar>", ">one</setvar>"),
+        ('linkrefid="FEEDBACK_m.S1"', 'linkrefid="FEEDBACK_m.S9"'),
+    ],
+)
+def test_a_matching_of_ours_that_was_edited_is_read_or_told(tmp_path, old, new):
+    write_bank(ONE, [alone(MATCH)], tmp_path / "b", "qti-1.2", unpacked=True)
+    (member,) = (tmp_path / "b").glob("*alone*.xml")
+    change(tmp_path / "b", member.name, swap(old, new))
+    with open_bank(tmp_path / "b") as reading:
+        (read,) = reading
+    found = [part for part in read.item.parts if isinstance(part, Matching)]
+    assert found or "interaction" in {loss.code for loss in read.losses}

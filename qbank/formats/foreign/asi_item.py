@@ -21,6 +21,7 @@ from qbank.formats.foreign.names import item_identifier
 from qbank.formats.foreign.pictures import PictureLoader
 from qbank.formats.foreign.probing import Prober
 from qbank.formats.grammar import secure_parser
+from qbank.formats.qti12_arranged import SOURCE, matching_of
 from qbank.formats.qti12_item import PROMPT, STEM, UNIT
 from qbank.formats.qti_tree import attribute, children, descendants, local, text_of
 from qbank.formats.source import ReadItem
@@ -67,6 +68,7 @@ class _AsiReader:
         self._content = ContentReader(losses, PictureLoader(shared, _based(read), losses))
         self._lead = False  # whether the last material is marked as a prompt
         self._caution: list[str] = []
+        self._matchings: set[str] = set()
         self._fields: dict[str, list[str]] = {}
         for label, entry in fields_of(root):
             self._fields.setdefault(label, []).append(entry)
@@ -118,13 +120,24 @@ class _AsiReader:
                 continue
             name = local(child.tag)
             if name in ("material", "altmaterial"):
-                self._material(child, tokens)
+                if not (attribute(child, "label") == SOURCE and self._matching(child.getnext())):
+                    self._material(child, tokens)
             elif name in _RESPONSES:
-                self._response(child, tokens, depth)
+                # Of the lists of a matching that we wrote the first stands for all.
+                matching = self._matching(child)
+                if not matching or matching not in self._matchings:
+                    self._matchings.add(matching)
+                    self._response(child, tokens, depth)
             elif depth < _MAX_HTML_DEPTH:
                 if name not in _FLOWS:
                     self._losses.add("element", f"<{name}> is read as its content", child)
                 self._flow(child, tokens, depth + 1)
+
+    def _matching(self, element: etree._Element | None) -> str:
+        """The matching of ours that a list of targets belongs to; empty for anything else."""
+        if element is None or local(str(element.tag)) != "response_lid":
+            return ""
+        return matching_of(attribute(element, "ident"), self._fields)
 
     def _response(self, element: etree._Element, tokens: list[Token], depth: int) -> None:
         """The words that stand with a response, and its hole."""

@@ -8,11 +8,13 @@ from typing import Protocol
 
 from lxml import etree
 
+from qbank.formats.asi_readback import rules_of
 from qbank.formats.foreign.asi_rules import AsiRule, AsiRules
 from qbank.formats.foreign.losses import Losses
 from qbank.formats.foreign.numbers import Keyed, as_number, number_part, numeral
 from qbank.formats.foreign.probing import Prober, Spent
 from qbank.formats.foreign.regions import Region, between
+from qbank.formats.qti12_arranged import ORDER, PAIRS, matching_of, read_order, read_pairs
 from qbank.formats.qti_markup import SLIP
 from qbank.formats.qti_tree import attribute, descendants, local
 from qbank.formats.xmltext import text_of_name_part
@@ -57,7 +59,11 @@ class AsiPartMaker:
         if kind == "response_num" or "render_slider" in renders:
             return self._number(element, response, prompt, unit)
         if kind == "response_lid" and "render_hotspot" not in renders:
-            if attribute(element, "rcardinality") == "Ordered":
+            matching = matching_of(response, self._fields)
+            ordered = attribute(element, "rcardinality") == "Ordered"
+            if matching or (ordered and self._field(ORDER, _name(response))):
+                return self._ours(element, matching, prompt)
+            if ordered:
                 return self._order(element, response, prompt)
             return self._choice(element, response, prompt)
         if kind == "response_str":
@@ -285,6 +291,34 @@ class AsiPartMaker:
             _name(response), prompt, tuple(options[name] for name in order),
             self._weighted(points) or self._no_points(response, element), partial=len(giving) > 1,
         )  # fmt: skip
+
+    def _ours(self, element: etree._Element, matching: str, prompt: Prompt) -> Part | None:
+        """An order, or a matching of that name, as our own packages have them."""
+        item = next(element.iterancestors("{*}item"), element)
+        named = {attribute(f, "ident"): f for f in item.iter("{*}itemfeedback")}
+        try:
+            rules = [rule for rule in rules_of(item) if rule.title != "HINT"]
+            part: Part
+            if matching:
+                lists = [
+                    (source, one)
+                    for one in item.iter("{*}response_lid")
+                    if matching_of(attribute(one, "ident"), self._fields) == matching
+                    and (source := one.getprevious()) is not None
+                ]
+                how = self._field(PAIRS, matching)
+                part = read_pairs(matching, prompt, lists, rules, self._texts, named, how)
+            else:
+                how = self._field(ORDER, _name(attribute(element, "ident")))
+                part = read_order(element, prompt, rules, self._texts, named, how)
+        except (KeyError, IndexError, ValueError) as fault:
+            self._losses.add("interaction", f"'{attribute(element, 'ident')}' is left out: its "
+                             f"rules are no key of an order or a matching ({fault})",
+                             element)  # fmt: skip
+            return None
+        mine = f"FEEDBACK_{part.identifier}."
+        self.taken |= {name for rule in rules for name in rule.shown if name.startswith(mine)}
+        return part
 
     # ------------------------------------------------------------------ helpers
 
