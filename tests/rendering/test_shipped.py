@@ -24,6 +24,8 @@ from qbank.rendering.terminal import show_text
 from tests.rendering.reading import evaluate, grammar, maths, prose, sides, strings
 
 FAMILIES = {path.stem: path for path in shipped_families()}
+# whose laws, with their numbers, hold no value with a unit that is read back here
+NO_LAW_WITH_UNITS = {"mean-interval", "regression-line", "goodness-of-fit", "free-energy"}
 COUNT = 24
 SEED = 11
 each_family = pytest.mark.parametrize("name", FAMILIES)
@@ -181,7 +183,7 @@ def test_laws_with_numbers_hold_when_read_back(name: str) -> None:
                 share = float(unit / shown) * 0.51 if shown else 1.0
             assert abs(left - right) <= share * scale, formula.plain
             read += 1
-    assert read or name == "mean-interval"
+    assert read or name in NO_LAW_WITH_UNITS
 
 
 def _terms(plain: str, values: dict[str, float]) -> float:
