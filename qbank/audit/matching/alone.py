@@ -23,11 +23,13 @@ from qbank.audit.causes.work import Keys
 from qbank.audit.matching.agreement import SHARE, accident
 from qbank.audit.matching.bundles import ANGLE, Bundle, Kind, Part, kind
 from qbank.audit.matching.fits import Decision, Fit
+from qbank.audit.matching.readings import fits
 from qbank.audit.matching.search import columns_of
 from qbank.audit.matching.trade import GENERIC
 from qbank.audit.matching.words import (
     QUALIFYING_ROOTS,
     TELLING_ROOTS,
+    asked_for,
     kinship,
     marks,
     roots,
@@ -73,10 +75,10 @@ class _Read:
     hints: bool
 
 
-def by_text(bundle: Bundle, part: Part, fits: Sequence[Fit]) -> Decision | None:
+def by_text(bundle: Bundle, part: Part, tried: Sequence[Fit]) -> Decision | None:
     """The reading of a few keys that the text allows and, where it can, the keys confirm; None
     where none may be spoken of."""
-    possible = [fit for fit in fits if _possible(bundle, part, fit)]
+    possible = [fit for fit in tried if _possible(bundle, part, fit)]
     if not possible:
         return None
     reads = [_weigh(bundle, part, fit, possible) for fit in possible]
@@ -85,7 +87,7 @@ def by_text(bundle: Bundle, part: Part, fits: Sequence[Fit]) -> Decision | None:
     if approved is not None:
         read, odds = approved
         return Decision(read.fit, 1.0, _confidence(odds))
-    if best.fit.tally.agreeing or not _may_accuse(bundle, part, best, fits, reads):
+    if best.fit.tally.agreeing or not _may_accuse(bundle, part, best, tried, reads):
         return None
     return Decision(best.fit, 1.0, _confidence(best.odds))
 
@@ -116,13 +118,13 @@ def _agrees(fit: Fit) -> bool:
 # ---------------------------------------------------------------------------- the text
 
 
-def _weigh(bundle: Bundle, part: Part, fit: Fit, fits: Sequence[Fit]) -> _Read:
+def _weigh(bundle: Bundle, part: Part, fit: Fit, rivals: Sequence[Fit]) -> _Read:
     family = fit.candidate.resolver.family
     worth = fit.candidate.reading.score
     lead = min(
         (
             worth - other.candidate.reading.score
-            for other in fits
+            for other in rivals
             if other.candidate.resolver is fit.candidate.resolver
             and other.unknown == fit.unknown
             and other.factor == fit.factor
@@ -176,8 +178,35 @@ def asks(part: Part, family: Family, unknown: str) -> tuple[float, bool]:
         odds = _ALMOST
     else:
         odds = _OTHER if own <= rival - _SLIGHT else _TIED
-    clear = own > 0 and own >= rival + _SLIGHT and not qualified
+    clear = own > 0 and own >= rival + _SLIGHT and not qualified and _meant(part, family, unknown)
     return odds + (_TIED if qualified else 0.0), clear
+
+
+def _meant(part: Part, family: Family, unknown: str) -> bool:
+    """Whether nothing speaks for another quantity than this unknown.
+
+    A given may be what is asked, where the question turns the family round. The noun that is asked
+    for must be the unknown's, its meaning must not be narrower, and if a word of the meaning is
+    missing no other word of the family may stand in its place.
+    """
+    own = vocabulary(family)
+    meaning = own.meaning[unknown]
+    head, core = asked_for(part.asked)
+    wanted = kind(family.find[unknown].unit)
+    if (
+        not head & (meaning | _generic(wanted))
+        and not symbols_of(part.asked, "") & own.symbols[unknown]
+    ):
+        return False
+    missing = meaning - core
+    if missing & QUALIFYING_ROOTS or (missing and (core & own.all) - meaning):
+        return False
+    share = len(meaning & core) / max(1, len(meaning))
+    return all(
+        len(own.meaning[name] & core) / max(1, len(own.meaning[name])) <= share
+        for name, given in family.given.items()
+        if kind(given.unit) == wanted
+    )
 
 
 def _share(
@@ -229,16 +258,16 @@ def _different(odds: object) -> int:
 
 
 def _may_accuse(
-    bundle: Bundle, part: Part, best: _Read, fits: Sequence[Fit], reads: Sequence[_Read]
+    bundle: Bundle, part: Part, best: _Read, tried: Sequence[Fit], reads: Sequence[_Read]
 ) -> bool:
     """Whether keys that disagree may be held against a reading."""
     if best.odds < _ACCUSE or not best.clear or best.hints or best.lead < _SLIGHT:
         return False
-    if _by_convention(bundle, part, best.fit):
+    if _turned_round(bundle, best.fit) or _by_convention(bundle, part, best.fit):
         return False
     weighed = {id(read.fit): read for read in reads}
     sure = figures(part) >= _FIGURES
-    for fit in fits:
+    for fit in tried:
         if not _agrees(fit) or (sure and not fit.tally.tight):
             continue
         read = weighed.get(id(fit))
@@ -251,6 +280,21 @@ def _may_accuse(
         elif best.fit.candidate.reading.score - fit.candidate.reading.score < _SWAP:
             return False
     return True
+
+
+def _turned_round(bundle: Bundle, fit: Fit) -> bool:
+    """Whether a number is called what the family solves for, so that the question is another."""
+    family = fit.candidate.resolver.family
+    own = vocabulary(family)
+    for name, columns in fit.candidate.reading.columns.items():
+        here = bundle.contexts[columns[0]]
+        worth = here.score(own.meaning[name], own.symbols[name])
+        for other, unknown in family.find.items():
+            if not fits(bundle.kinds[columns[0]], kind(unknown.unit)):
+                continue
+            if here.score(own.meaning[other], own.symbols[other]) > worth + _LEAD / 2:
+                return True
+    return False
 
 
 def _by_convention(bundle: Bundle, part: Part, fit: Fit) -> bool:

@@ -163,6 +163,29 @@ def symbols_of(asked: str, unit: str) -> frozenset[str]:
     return _words(asked) - frozenset(_LETTERS.findall(unit))
 
 
+_STARTS = re.compile(r"\b(?:what|which|how|find|calculate|determine|compute|give|state)\b", re.I)
+_ENDS = re.compile(
+    r"\b(?:when|if|while|whose|where|which|give|express|round|enter|take|use)\b", re.I
+)
+_HEAD_ENDS = re.compile(r"\b(?:of|at|in|from|on|for|with|to|after|before|between|above)\b", re.I)
+
+
+@lru_cache(maxsize=1024)
+def asked_for(asked: str) -> tuple[frozenset[str], frozenset[str]]:
+    """The content words of what a question asks for: of its first noun, and of the clause."""
+    found = _STARTS.search(asked)
+    clause = plainly(asked if found is None else asked[found.start() :])
+    begun = _STARTS.match(clause)
+    rest = clause[begun.end() :] if begun else clause
+    end = _ENDS.search(rest, 8)
+    core = rest if end is None else rest[: end.start()]
+    words = roots(core)
+    for piece in _HEAD_ENDS.split(core):
+        if head := roots(piece):
+            return head, words
+    return words, words
+
+
 @lru_cache(maxsize=1024)
 def marks(meaning: str) -> frozenset[str]:
     """Capital letters that stand for something, such as in "node A"."""

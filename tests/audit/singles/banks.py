@@ -88,9 +88,12 @@ def _single(
     right = float(unit.from_si(solved.answers[unknown][0]))
     rng = random.Random(seed)
     keys = {"right": written(right, FIGURES)}
-    slips = sorted(slip for slip, answers in solved.wrong.items()
-                   if np.isfinite(answers[unknown][0])
-                   and abs(unit.from_si(answers[unknown][0]) - right) > 0.02 * abs(right))
+    slips = sorted(
+        slip
+        for slip, answers in solved.wrong.items()
+        if np.isfinite(answers[unknown][0])
+        and abs(unit.from_si(answers[unknown][0]) - right) > 0.02 * abs(right)
+    )
     if slips:
         slipped = float(unit.from_si(solved.wrong[rng.choice(slips)][unknown][0]))
         keys["slip"] = written(slipped, FIGURES)

@@ -25,7 +25,7 @@ def _rad(degrees: float) -> float:
     return math.radians(degrees)
 
 
-DECOYS = (
+OTHER_LAWS = (
     Decoy("A block with a mass of 12.0 kg slides down a smooth slope with an angle of 25.0° over a"
           " distance of 3.00 m, starting from rest. What is its speed at the end?",
           math.sqrt(2 * G * 3.0 * math.sin(_rad(25))), "m/s"),
@@ -229,3 +229,314 @@ DECOYS = (
           " then narrows to 50.0 mm. The density is 1000 kg/m³. What is the loss of pressure?",
           0.5 * 1000 * 1.5**2 * ((80 / 50) ** 4 - 1) / 1000, "kPa"),
 )  # fmt: skip
+
+# Families turned round or asked for something beside, as far as possible in words of their own.
+TURNED_ROUND = (
+    Decoy(
+        "A cyclist covers a distance of 120 m in 15.0 s, starting at a speed of 5.00 m/s and speeding up evenly. What is the acceleration?",
+        2 * (120 - 75) / 225,
+        "m/s²",
+    ),
+    Decoy(
+        "A train speeds up with an acceleration of 0.80 m/s² over a distance of 400 m from a speed of 12.0 m/s at the start. What is the speed at the end?",
+        math.sqrt(144 + 640),
+        "m/s",
+    ),
+    Decoy(
+        "A car has a speed of 30.0 m/s at the end after it sped up with an acceleration of 2.00 m/s² for a time of 6.00 s. What distance was covered?",
+        30 * 6 - 36,
+        "m",
+    ),
+    Decoy(
+        "A car has a speed of 30.0 m/s at the end after it sped up with an acceleration of 2.00 m/s² for a time of 6.00 s. What was its speed at the start?",
+        18.0,
+        "m/s",
+    ),
+    Decoy(
+        "Two cyclists start with speeds of 5.00 m/s and 8.00 m/s; each covers the distance in a time of 30.0 s less or more. By what distance are they apart after this time?",
+        90.0,
+        "m",
+    ),
+    Decoy(
+        "A wagon with a mass of 1200 kg reaches an acceleration of 0.50 m/s² when the engine pulls with 900 N. What is the friction force on the wagon?",
+        300.0,
+        "N",
+    ),
+    Decoy(
+        "A net force of 45.0 N gives a wagon an acceleration. Another wagon with a mass of 30.0 kg more than the first, 20.0 kg, gets the same force. What is the acceleration of the heavier wagon?",
+        45 / 50,
+        "m/s²",
+    ),
+    Decoy(
+        "Two wagons with masses of 400 kg and 600 kg are tied together and pulled with a net force of 500 N. What is the acceleration?",
+        0.5,
+        "m/s²",
+    ),
+    Decoy(
+        "A lift car with a mass of 700 kg hangs still. The cable breaks and the friction force in the guide rails is 2000 N. What work is done by friction while it falls through a height of 5.00 m?",
+        -10.0,
+        "kJ",
+    ),
+    Decoy(
+        "A lift car with a mass of 700 kg is pulled up through a height of 20.0 m at constant speed against a friction force of 300 N. The motor has a power of 15.0 kW. How long does it take?",
+        (700 * G + 300) * 20 / 15000,
+        "s",
+    ),
+    Decoy(
+        "A load with a mass of 2.00 kg is dropped from a height of 1.50 m above the upper end of a spring and compresses it by 10.0 cm at most. What is the spring constant?",
+        2 * 2 * G * 1.6 / 0.01 / 1000,
+        "kN/m",
+    ),
+    Decoy(
+        "A load with a mass of 2.00 kg is set gently on an upright spring with a spring constant of 0.80 kN/m whose upper end is at a height of 0.50 m. By how much is the spring compressed?",
+        2 * G / 800 * 100,
+        "cm",
+    ),
+    Decoy(
+        "A load with a mass of 2.00 kg is thrown down with a speed of 3.00 m/s from a height of 1.50 m above a spring with a spring constant of 0.80 kN/m. What is the speed at which the load meets the spring?",
+        math.sqrt(9 + 2 * G * 1.5),
+        "m/s",
+    ),
+    Decoy(
+        "A ball is dropped from a height of 12.0 m and at the same time another leaves the edge with a horizontal speed of 4.00 m/s. What is the distance between them when they reach the floor?",
+        4 * math.sqrt(24 / G),
+        "m",
+    ),
+    Decoy(
+        "A ball leaves the edge of a table with a horizontal speed of 3.00 m/s and lands at a horizontal distance of 1.40 m from the edge. What is the drop to the floor?",
+        0.5 * G * (1.4 / 3) ** 2,
+        "m",
+    ),
+    Decoy(
+        "A ball leaves the edge of a table and lands at a horizontal distance of 1.40 m after a drop of 0.95 m. What is the horizontal speed at the edge?",
+        1.4 / math.sqrt(1.9 / G),
+        "m/s",
+    ),
+    Decoy(
+        "A ball leaves the edge of a table with a horizontal speed of 3.00 m/s. After which time has it a speed of 7.00 m/s, if the drop is 5.00 m?",
+        math.sqrt(40) / G,
+        "s",
+    ),
+    Decoy(
+        "A projectile is thrown with a launch speed of 20.0 m/s at a launch angle of 35.0° above the horizontal from a height of 3.00 m above the water. At what time does it reach its greatest height?",
+        20 * math.sin(_rad(35)) / G,
+        "s",
+    ),
+    Decoy(
+        "A projectile with a launch speed of 20.0 m/s and a launch angle of 35.0° above the horizontal starts at a height of 3.00 m above the water. What is its horizontal distance at the greatest height?",
+        400 * math.sin(_rad(35)) * math.cos(_rad(35)) / G,
+        "m",
+    ),
+    Decoy(
+        "A crate with a mass of 40.0 kg is pulled at constant speed with a rope at an angle of 30.0° above the floor. The coefficient of kinetic friction is 0.25 and that of static friction 0.40. What is the pull in the rope?",
+        0.25 * 40 * G / (math.cos(_rad(30)) + 0.25 * math.sin(_rad(30))),
+        "N",
+    ),
+    Decoy(
+        "A crate with a mass of 40.0 kg is pulled with a rope with a pull of 150 N at an angle of 30.0° above the floor. It is at rest and the coefficient of static friction is 0.60. What is the greatest friction force the floor could give?",
+        0.6 * (40 * G - 75),
+        "N",
+    ),
+    Decoy(
+        "A glider with a mass of 200 g and a velocity of 0.60 m/s hits another with a mass of 300 g at rest on an air track. After the collision the left glider has a velocity of 0.10 m/s. What is the velocity of the right glider after the collision?",
+        0.2 * 0.5 / 0.3,
+        "m/s",
+    ),
+    Decoy(
+        "Two gliders with masses of 200 g and 300 g on an air track have velocities of 0.60 m/s and -0.20 m/s before the collision. What is the velocity of their centre of mass after the collision?",
+        (0.12 - 0.06) / 0.5,
+        "m/s",
+    ),
+    Decoy(
+        "A string has a mass of 4.00 g and a length of 1.60 m. The tension is 90.0 N and the wavelength of a wave on it is 0.40 m. What is the frequency?",
+        math.sqrt(90 / 0.0025) / 0.4,
+        "Hz",
+    ),
+    Decoy(
+        "A string has a mass per length of 2.50 g/m. A wave with a wavelength of 0.40 m has a frequency of 300 Hz. What is the speed of the wave?",
+        120.0,
+        "m/s",
+    ),
+    Decoy(
+        "A slack string has a frequency of 430 Hz with a tension of 100 N. The tension is raised to 104 N. What is the frequency of the beats with an equal slack string?",
+        430 * (math.sqrt(1.04) - 1),
+        "Hz",
+    ),
+    Decoy(
+        "An ideal heat engine takes up 900 J of heat and gives off 500 J of heat in each cycle. The temperature of the cold side is 300 K. What is the temperature of the hot side?",
+        540.0,
+        "K",
+    ),
+    Decoy(
+        "An ideal heat engine has an efficiency of 0.40 and a temperature of the hot side of 500 K. It does 200 J of work in each cycle. What is the temperature of the cold side?",
+        300.0,
+        "K",
+    ),
+    Decoy(
+        "Metal with a mass of 0.30 kg and a temperature of 200 °C is dropped into water with a mass of 0.50 kg and a temperature of 20.0 °C. The final temperature is 29.0 °C. What is the specific heat of the metal?",
+        0.5 * 4186 * 9 / (0.3 * 171),
+        "J/(kg·K)",
+    ),
+    Decoy(
+        "Two rods with a diameter of 2.00 cm and a length of 30.0 cm each are joined end to end. The conductivities are 50.0 W/(m·K) and 200 W/(m·K). A heat flow of 3.00 W passes through them, and the temperature of the cold end is 20.0 °C. What is the temperature where the rods meet, if the second rod is at the cold end?",
+        20 + 3 * 0.3 / (200 * math.pi * 0.0001),
+        "°C",
+    ),
+    Decoy(
+        "A capacitor with a capacitance of 100 µF has a voltage of 50.0 V. It discharges through a resistance of 20.0 kΩ. What is the voltage after a time of 3.00 s?",
+        50 * math.exp(-1.5),
+        "V",
+    ),
+    Decoy(
+        "A coil with an inductance of 20.0 mH and a capacitor are in series with a resistance of 5.00 Ω. The frequency at resonance is 800 Hz and the amplitude of the source is 6.00 V. What is the capacitance?",
+        1000000.0 / ((2 * math.pi * 800) ** 2 * 0.02),
+        "µF",
+    ),
+    Decoy(
+        "A coil with an inductance of 20.0 mH and a capacitor with a capacitance of 2.00 µF are in series with a resistance of 5.00 Ω and a source with an amplitude of 6.00 V. What is the amplitude of the voltage across the capacitor at resonance?",
+        6 * math.sqrt(0.02 / 2e-06) / 5,
+        "V",
+    ),
+    Decoy(
+        "The first wire carries a current of 4.00 A, the second wire a current of 6.00 A. The size of the force on each metre of wire is 120 µN/m. What is the distance between the wires?",
+        2e-07 * 24 / 0.00012 * 100,
+        "cm",
+    ),
+    Decoy(
+        "Two long parallel wires carry currents of 4.00 A and 6.00 A in the same direction. The distance between the wires is 5.00 cm. What is the size of the force on a length of 3.00 m of wire?",
+        2e-07 * 24 / 0.05 * 3 * 1000000.0,
+        "µN",
+    ),
+    Decoy(
+        "Light with a wavelength of 500 nm falls on a grating with a distance between neighbouring slits of 2.00 µm. The distance of the screen is 1.50 m. What is the distance of the first order from the middle, if the longest wavelength 700 nm is cut out?",
+        1.5 * math.tan(math.asin(0.25)),
+        "m",
+    ),
+    Decoy(
+        "An object stands 15.0 cm from a thin lens and its image is 30.0 cm from the lens on the far side. What is the focal length of the lens?",
+        10.0,
+        "cm",
+    ),
+    Decoy(
+        "A thin lens with a focal length of 10.0 cm forms an image with a size of the magnification of 2.00 of an object with a height of 5.00 mm. What is the distance of the object from the lens, if the image is real?",
+        15.0,
+        "cm",
+    ),
+    Decoy(
+        "A ray falls on a first glass with an index of 1.50 at an angle of incidence of 40.0° and then passes into a second glass with an index of 1.70. What is the angle in the second glass?",
+        math.degrees(math.asin(math.sin(_rad(40)) / 1.7)),
+        "°",
+    ),
+    Decoy(
+        "A ship has a length at rest of 80.0 m. It flies at a speed as a share of the speed of light of 0.60. What is its length as seen in flight?",
+        64.0,
+        "m",
+    ),
+    Decoy(
+        "A ship has a length at rest of 80.0 m and its length as seen in flight is 64.0 m. A passenger takes 10.0 s to walk through it. What time does this take, as seen from the mark?",
+        12.5,
+        "s",
+    ),
+    Decoy(
+        "A nucleus with 60 nucleons has a binding energy of each nucleon of 8.70 MeV. What is its mass defect?",
+        522 / 931.494,
+        "u",
+    ),
+    Decoy(
+        "The activity of a sample is 5.00 1/min, the activity of fresh material 15.0 1/min. The age of the sample is 400 yr. What is the half-life?",
+        400 * math.log(2) / math.log(3),
+        "yr",
+    ),
+    Decoy(
+        "The activity of fresh material is 15.0 1/min. What is the activity of the sample at an age of 3000 yr, if the half-life is 5730 yr?",
+        15 * 2 ** (-3000 / 5730),
+        "1/min",
+    ),
+    Decoy(
+        "The rate constant doubles from 2.00e-3 1/s to 4.00e-3 1/s between a lower temperature of 300 K and a higher temperature of 310 K. What is the rate constant at a temperature of 320 K?",
+        0.002 * math.exp(math.log(2) / (1 / 300 - 1 / 310) * (1 / 300 - 1 / 320)),
+        "1/s",
+    ),
+    Decoy(
+        "The solubility in pure water of a salt of two ions is 2.00e-5 mol/L. What is its solubility in a solution with a concentration of the common ion of 0.010 mol/L?",
+        (-0.01 + math.sqrt(0.0001 + 4 * 4e-10)) / 2,
+        "mol/L",
+    ),
+    Decoy(
+        "A weak acid with a concentration of 0.20 mol/L in a stock solution is diluted from a volume of 50.0 mL to a volume of 250 mL. The pH of the diluted solution is 3.10. What is the acid constant?",
+        (10 ** (-3.1)) ** 2 / (0.04 - 10 ** (-3.1)),
+        "mol/L",
+    ),
+    Decoy(
+        "Propane with a mass of 10.0 g burns. Each litre of air holds 0.280 g/L of oxygen. What is the mass of carbon dioxide?",
+        10 / 44.1 * 3 * 44.01,
+        "g",
+    ),
+    Decoy(
+        "A surface with an area of 0.20 m² gets a coating of a metal with a density of 8.90 g/cm³ and a molar mass of 58.7 g/mol. The charge number of the ion is 2, the current is 5.00 A and the time is 3600 s. What is the thickness of the coating?",
+        5 * 3600 / 96485.3 / 2 * 58.7 / 8.9 / 2000 * 10000.0,
+        "µm",
+    ),
+    Decoy(
+        "A parachutist with a mass of 90.0 kg has a terminal speed of 55.0 m/s. The density of the air is 1.20 kg/m³ and the area across the fall is 0.60 m². What is the drag coefficient?",
+        2 * 90 * G / (1.2 * 0.6 * 55**2),
+        "",
+    ),
+    Decoy(
+        "A parachutist with a mass of 90.0 kg, an area across the fall of 0.60 m² and a drag coefficient of 0.80 falls through air with a density of 1.20 kg/m³. What is the drag at the terminal speed?",
+        90 * G,
+        "N",
+    ),
+    Decoy(
+        "A parachutist with a mass of 90.0 kg, an area across the fall of 0.60 m² and a drag coefficient of 0.80 falls through air with a density of 1.20 kg/m³. What is the net force at a third of the terminal speed?",
+        90 * G * (1 - 1 / 9),
+        "N",
+    ),
+    Decoy(
+        "The diameter of a piston is 10.0 cm, its stroke 8.00 cm and the work done on the piston 150 J. What is the constant pressure?",
+        150 / (math.pi * 0.0025 * 0.08),
+        "Pa",
+    ),
+    Decoy(
+        "A thermometer has a bulb with a volume of 0.50 cm³ and a bore with a diameter of 0.20 mm. The volume expansion of the liquid is 1.10e-3 1/K and that of the glass 2.50e-5 1/K. The liquid rises by 4.00 cm. What is the rise in temperature?",
+        0.04 * math.pi * 1e-08 / (5e-07 * (0.0011 - 2.5e-05)),
+        "K",
+    ),
+    Decoy(
+        "The resistance of a coil is 40.0 Ω at 15.0 °C at first and 52.0 Ω at 80.0 °C at the end. What is the temperature coefficient at the first temperature?",
+        12 / 40 / 65,
+        "1/K",
+    ),
+    Decoy(
+        "A path climbs steadily and gains a height of 300 m over a horizontal distance of 2000 m in 1800 s. What is the average speed along the path?",
+        math.hypot(300, 2000) / 1800,
+        "m/s",
+    ),
+    Decoy(
+        "A plane gains a height of 2000 m in a time of 240 s at an angle of the climb above the horizontal of 8.00°. What is its average vertical speed?",
+        2000 / 240,
+        "m/s",
+    ),
+    Decoy(
+        "A point has a distance of 3.00 m in the direction 20.0° and a second point a distance of 5.00 m in the direction 110° from it. What is the distance of the second point from the mark?",
+        math.sqrt(34),
+        "m",
+    ),
+    Decoy(
+        "A floor beam with a span of 6.00 m carries a uniform load of 2.00 kN/m and the weight of a machine of 10.0 kN at a distance of 2.00 m from support A. The elastic section modulus is 300 cm³. What is the bending moment at mid-span?",
+        2 * 36 / 8 + 10 * 2 / 2,
+        "kN·m",
+    ),
+    Decoy(
+        "A satellite has a height at the lowest point of its orbit of 300 km and a height at the highest point of 3000 km. What is its speed at the lowest point?",
+        math.sqrt(398600.44 * (2 / 6671 - 2 / (6671 + 9371))),
+        "km/s",
+    ),
+    Decoy(
+        "Water with a density of 1000 kg/m³ and a kinematic viscosity of 1.00 mm²/s flows through a pipe with an inner diameter of 50.0 mm at a mean velocity of 2.00 m/s. What is the Reynolds number?",
+        100000.0,
+        "",
+    ),
+)
+
+DECOYS = (*OTHER_LAWS, *TURNED_ROUND)
