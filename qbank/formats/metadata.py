@@ -20,8 +20,13 @@ CATALOGUE = "qbank:"
 FACTS = ("family", "version", "digest", "seed", "index", "case")
 
 
-def item_metadata(item: Item, dialect: Dialect, identifier: str, index: str) -> str:
-    """The `metadata` element of an item's resource, with its identifier and index as given."""
+def item_metadata(
+    item: Item, dialect: Dialect, identifier: str, index: str, *, template: bool = False
+) -> str:
+    """The `metadata` element of an item's resource, with its identifier and index as given.
+
+    `template` says that the item draws its own data.
+    """
     origin = item.provenance
     relation = ""
     if origin is not None:
@@ -36,7 +41,8 @@ def item_metadata(item: Item, dialect: Dialect, identifier: str, index: str) -> 
         f"{_life_cycle(item.metadata, version, item.language)}"
         "<technical><format>text/x-imsqti-item-xml</format></technical>"
         f"{_rights(item.metadata, item.language)}{relation}"
-        f"{_classifications(item.metadata, item.language)}</lom>{_qti(item, dialect)}</metadata>\n"
+        f"{_classifications(item.metadata, item.language)}</lom>"
+        f"{_qti(item, dialect, template)}</metadata>\n"
     )
 
 
@@ -84,12 +90,13 @@ def _gives_feedback(item: Item) -> bool:
     return any(answer.feedback for part in item.parts for answer in answers_of(part))
 
 
-def _qti(item: Item, dialect: Dialect) -> str:
+def _qti(item: Item, dialect: Dialect, template: bool) -> str:
     fixed = "nonadaptive" if item.solution or _gives_feedback(item) else "none"
     kinds = sorted({interaction_type(part) for part in item.parts})
     interactions = "".join(f"<interactionType>{kind}</interactionType>" for kind in kinds)
     return (
         f'<qtiMetadata xmlns="{dialect.metadata_namespace}">'
+        f"{'<itemTemplate>true</itemTemplate>' if template else ''}"
         "<timeDependent>false</timeDependent>"
         f"<composite>{_boolean(len(item.parts) > 1)}</composite>{interactions}"
         f"<feedbackType>{'adaptive' if item.hints else fixed}</feedbackType>"

@@ -101,13 +101,14 @@ class QtiWriter:
             self._archive.add(file, image.data)
         self._list(item, path)
 
-    def add_document(self, item: Item, data: bytes) -> None:
+    def add_document(self, item: Item, data: bytes, *, template: bool = False) -> None:
         """Write an item whose document is there already, judged in full like any new one;
-        `item` describes it in the manifest. Raises CheckFailed when it breaks a rule."""
+        `item` describes it in the manifest, and `template` says that it draws its own data.
+        Raises CheckFailed when it breaks a rule."""
         path = self._place(item)
         self._judge.ensure(path, data, (("document", item.identifier),), ())
         self._archive.add(path, data)
-        self._list(item, path)
+        self._list(item, path, template=template)
 
     def _place(self, item: Item) -> str:
         """The path of the next item, in the pool whose turn it is."""
@@ -116,12 +117,12 @@ class QtiWriter:
         self._left -= 1
         return f"{self._folder}/{item.identifier}.xml"
 
-    def _list(self, item: Item, path: str) -> None:
+    def _list(self, item: Item, path: str, *, template: bool = False) -> None:
         """An item's entries in the test and in the manifest."""
         self._count += 1
         self._write(self._test, self._item_ref % (item.identifier, path))
         self._write(self._dependencies, qti_written.DEPENDENCY % item.identifier)
-        self._write(self._resources, self._entries.text(item, path))
+        self._write(self._resources, self._entries.text(item, path, template=template))
 
     def finish(self) -> None:
         """Close the test, put the manifest together, validate both and write them."""

@@ -46,8 +46,11 @@ class ManifestEntries:
         self._rules = manifest_grammar(dialect)
         self._plans: dict[Hashable, str] = {}
 
-    def text(self, item: Item, path: str) -> str:
-        """The entry. Raises CheckFailed with the findings when it breaks a rule."""
+    def text(self, item: Item, path: str, *, template: bool = False) -> str:
+        """The entry; `template` says that the item draws its own data.
+
+        Raises CheckFailed with the findings when it breaks a rule.
+        """
         folder = path.rpartition("/")[0]
         place = PicturePlace(item.identifier)
         pictures = tuple(
@@ -56,11 +59,11 @@ class ManifestEntries:
                 for image in images_of(item)
             ]
         )
-        structure = (folder, pictures, *metadata_structure(item))
+        structure = (folder, pictures, template, *metadata_structure(item))
         plan = self._plans.get(structure)
         index = item.provenance.index if item.provenance else 0
         if plan is None:
-            plan = self._plan(item, pictures)
+            plan = self._plan(item, pictures, template)
             self._judge(plan % self._holes(item.identifier, path, index), item.identifier)
             if len(self._plans) >= _MOST_PLANS:
                 self._plans.clear()
@@ -71,11 +74,11 @@ class ManifestEntries:
     def _holes(identifier: str, path: str, index: int) -> dict[str, str | int]:
         return {"identifier": identifier, "path": path, "index": index}
 
-    def _plan(self, item: Item, pictures: tuple[str, ...]) -> str:
+    def _plan(self, item: Item, pictures: tuple[str, ...], template: bool) -> str:
         mark = "\ue000entry-%s\ue001"  # no text of an item holds that
-        metadata = item_metadata(item, self._dialect, mark % "identifier", mark % "index").replace(
-            "%", "%%"
-        )
+        identifier, index = mark % "identifier", mark % "index"
+        metadata = item_metadata(item, self._dialect, identifier, index, template=template)
+        metadata = metadata.replace("%", "%%")
         for name in ("identifier", "index"):
             metadata = metadata.replace(mark % name, f"%({name})s")
         start = RESOURCE_START % ("%(identifier)s", self._dialect.item_type, "%(path)s")

@@ -123,7 +123,7 @@ def _write(
         package = writer.writer(info, archive)
         for parametriser in ready:
             made: Parametrised = parametriser.write(writer.dialect)
-            package.add_document(made.item, made.data)
+            package.add_document(made.item, made.data, template=True)
             advance(1)
         package.finish()
         archive.commit()

@@ -103,6 +103,7 @@ MANIFEST_FAULTS = [
     ("</metadata>\n<file ", '</metadata>\n<dependency identifierref="TEST"/><file ', "resource"),
     ('<dependency identifierref="j0"/>', "<dependency/>", "dependency"),
     ("<composite>true", "<composite>yes", "qtiMetadata"),
+    ("<timeDependent>", "<itemTemplate>maybe</itemTemplate><timeDependent>", "qtiMetadata"),
     ("<interactionType>choiceInteraction", "<interactionType>quiz", "qtiMetadata"),
     ("<value>isbasedon</value>", "<value>like</value>", "relation"),
     ("<value>discipline</value>", "<value>topic</value>", "classification"),

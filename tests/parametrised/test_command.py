@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+import zipfile
 
 import pytest
 
@@ -33,6 +34,8 @@ def test_what_is_written_and_what_is_told(folder):
     assert "not written as one item: cube: x is a root of a polynomial of degree 3" in done.stderr
     assert "square" in done.stderr.splitlines()[2]
     responses = folder / "exports" / "bank-one-item-qti-2.1.zip"
+    with zipfile.ZipFile(responses) as archive:
+        assert b"<itemTemplate>true</itemTemplate><timeDep" in archive.read("imsmanifest.xml")
     scored = qbank(folder, "score", str(responses), "RESPONSE_R1=1e9", "--json")
     assert json.loads(scored.stdout)["score"] == 0, scored.stderr
 
