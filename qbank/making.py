@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from qbank.errors import OutputError
 from qbank.family.library import find_family
@@ -16,6 +16,7 @@ from qbank.formats.registry import find_format
 from qbank.formats.writing import write_bank
 from qbank.generation import Generator, Report
 from qbank.item import BankInfo, Item, Pool
+from qbank.rendering.png import png_maker
 from qbank.rendering.renderer import Renderer
 
 DEFAULT_FORMATS = ("qti-2.1", "qti-3.0", "csv")
@@ -53,6 +54,7 @@ def make(
     name: str | None = None,
     unpacked: bool = False,
     hints: bool = False,
+    pictures: Literal["svg", "png"] = "svg",
     progress: Callable[[int], None] | None = None,
 ) -> MakeReport:
     """Write `count` instances of each family to one package per format in the folder `out`.
@@ -61,14 +63,16 @@ def make(
     instance is solved, checked and put into each package as one item; the siblings of a family
     form a pool of which a test shows each candidate one. `unpacked` writes folders in place of
     zip files; a table is always a folder. `hints` writes hints even where a format can offer them
-    only by making the items adaptive. `progress` is called with the number of items written since
-    its last call.
+    only by making the items adaptive. `pictures` is what figures are written as; "png" is for
+    platforms that take no SVG and needs CairoSVG. `progress` is called with the number of items
+    written since its last call.
 
     Raises FamilyError for a family that cannot be used, DrawError when its rules cannot be met
     or fewer than `count` instances exist, CheckFailed when a check on the tool's own work does
-    not hold, OutputError when a package cannot be written. A package that was there before stays
-    whole until the new one is complete.
+    not hold, OutputError when a package cannot be written or a picture not drawn. A package that
+    was there before stays whole until the new one is complete.
     """
+    redraw = png_maker() if pictures == "png" else None
     loaded = [_as_family(family) for family in families]
     title = name or (loaded[0].name if len(loaded) == 1 else "bank")
     folder = Path(out)
@@ -85,6 +89,8 @@ def make(
         items = _items(generators, reports, count, seed)
         if writer.capabilities.adaptive_hints and not hints:
             items = (replace(item, hints=()) for item in items)
+        if redraw is not None:
+            items = map(redraw, items)
         as_folder = unpacked or not writer.capabilities.zipped
         packages.append(
             write_bank(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import click
 from click.core import ParameterSource
@@ -58,6 +58,13 @@ if TYPE_CHECKING:
     "do not handle those.",
 )
 @click.option(
+    "--pictures",
+    default="svg",
+    show_default=True,
+    type=click.Choice(["svg", "png"]),
+    help="What figures are written as; png, for platforms that take no SVG, needs CairoSVG.",
+)
+@click.option(
     "--one-item",
     is_flag=True,
     help="Write each family as one item that draws its own data where it is delivered (QTI only).",
@@ -75,6 +82,7 @@ def make_command(
     name: str | None,
     unpacked: bool,
     hints: bool,
+    pictures: Literal["svg", "png"],
     one_item: bool,
     language: str | None,
     as_json: bool,
@@ -105,6 +113,7 @@ def make_command(
             name=name,
             unpacked=unpacked,
             hints=hints,
+            pictures=pictures,
             progress=advance,
         )
     if as_json:
@@ -157,6 +166,7 @@ def _refuse_draws(context: click.Context) -> None:
     reasons = {
         "count": "the item draws its data where it is delivered, anew for each candidate",
         "seed": "the item draws its data where it is delivered, anew for each candidate",
+        "pictures": "one item for all its data has no figure",
         "hints": "an item with hints on request is adaptive, and one that draws its data is not",
     }
     for option, reason in reasons.items():
