@@ -14,7 +14,8 @@ from qbank.item import Block, Display, Image, Item, Math, Paragraph
 
 _RAISED = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
 _LOWERED = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
-_GREEK = {"θ": "theta", "μ": "mu", "α": "alpha", "π": "pi", "ρ": "rho", "ν": "nu", "β": "beta"}
+_GREEK = {"θ": "theta", "μ": "mu", "α": "alpha", "π": "pi", "ρ": "rho", "ν": "nu", "β": "beta",
+          "Δ": "Delta"}  # fmt: skip
 _RAISED_RUN = re.compile("[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+")
 NUMERAL = re.compile(r"(?<![\w.₀-₉])−?\d+(?:\.\d+)?(?: × 10[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)?")
 

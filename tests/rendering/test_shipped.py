@@ -25,7 +25,7 @@ from tests.rendering.reading import evaluate, grammar, maths, prose, sides, stri
 
 FAMILIES = {path.stem: path for path in shipped_families()}
 # whose laws, with their numbers, hold no value with a unit that is read back here
-NO_LAW_WITH_UNITS = {"mean-interval", "regression-line", "goodness-of-fit", "free-energy"}
+NO_LAW_WITH_UNITS = {"mean-interval", "regression-line", "goodness-of-fit"}
 COUNT = 24
 SEED = 11
 each_family = pytest.mark.parametrize("name", FAMILIES)
