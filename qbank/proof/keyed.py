@@ -113,16 +113,14 @@ def _choice(part: Choice) -> str:
         if option.correct
     )
     notes = _list([("Key", f'<ul class="right">{right or "<li>none</li>"}</ul>')])
-    slips = "".join(
-        f"<tr><td>{letter(place)}</td><td>{escape(option.slip)}</td></tr>"
-        for place, option in enumerate(part.options)
-        if option.slip
+    notes += _slip_table(
+        "wrong option",
+        [
+            (letter(place), escape(option.slip))
+            for place, option in enumerate(part.options)
+            if option.slip
+        ],
     )
-    if slips:
-        notes += (
-            '<table class="slips"><thead><tr><th scope="col">wrong option</th>'
-            f'<th scope="col">slip</th></tr></thead><tbody>{slips}</tbody></table>'
-        )
     return notes + _told(
         [
             (letter(place), inline(option.feedback))
@@ -148,7 +146,22 @@ def _matching(part: Matching) -> str:
         for source, target in part.pairs
         if source in contents and target in contents
     )
-    return _list([("Key", f'<ul class="right">{right}</ul>'), _shares(part.partial)])
+    notes = _list([("Key", f'<ul class="right">{right}</ul>'), _shares(part.partial)])
+    return notes + _slip_table(
+        "wrong target",
+        [(contents[t.identifier], escape(t.slip)) for t in part.targets if t.slip],
+    )
+
+
+def _slip_table(head: str, rows: list[tuple[str, str]]) -> str:
+    """What slips lead to and the slips, both as markup; empty where there is none."""
+    if not rows:
+        return ""
+    lines = "".join(f"<tr><td>{what}</td><td>{slip}</td></tr>" for what, slip in rows)
+    return (
+        f'<table class="slips"><thead><tr><th scope="col">{head}</th>'
+        f'<th scope="col">slip</th></tr></thead><tbody>{lines}</tbody></table>'
+    )
 
 
 def _shares(partial: bool) -> tuple[str, str]:
@@ -177,8 +190,10 @@ def slips_told(item: Item) -> str:
                 pairs = [(wrong.slip, wrong.feedback) for wrong in wrong_values]
             case Choice(options=options):
                 pairs = [(option.slip, option.feedback) for option in options if option.slip]
-            case _:
-                pass
+            case Ordering(entries=entries):
+                pairs = [(entry.slip, entry.feedback) for entry in entries if entry.slip]
+            case Matching(sources=sources, targets=targets):
+                pairs = [(o.slip, o.feedback) for o in (*sources, *targets) if o.slip]
         for slip, feedback in pairs:
             if feedback:
                 told[escape(slip), inline(feedback)] = None

@@ -15,6 +15,7 @@ from qbank.item import (
     Item,
     Matching,
     NumberEntry,
+    Option,
     Ordering,
     Paragraph,
     Part,
@@ -144,10 +145,15 @@ def _choice_lines(part: Choice, width: int) -> list[str]:
         mark = "right" if option.correct else "wrong"
         told = f"{mark}: {inline_text(option.content)}"
         lines += _wrapped(told, width, f"{INDENT}{option.identifier} ", INDENT + GAP * 2)
-        if option.feedback:
-            why = f"{option.slip}: " if option.slip else ""
-            lines += _wrapped(why + inline_text(option.feedback), width, INDENT + GAP * 2)
+        lines += _feedback_lines(option, width)
     return lines
+
+
+def _feedback_lines(option: Option, width: int) -> list[str]:
+    if not option.feedback:
+        return []
+    why = f"{option.slip}: " if option.slip else ""
+    return _wrapped(why + inline_text(option.feedback), width, INDENT + GAP * 2)
 
 
 def _ordering_lines(part: Ordering, width: int) -> list[str]:
@@ -156,6 +162,7 @@ def _ordering_lines(part: Ordering, width: int) -> list[str]:
     for place, entry in enumerate(part.entries, 1):
         told = f"{place}. {inline_text(entry.content)}"
         lines += _wrapped(told, width, f"{INDENT}{entry.identifier} ", INDENT + GAP * 2)
+        lines += _feedback_lines(entry, width)
     return lines
 
 
@@ -171,6 +178,7 @@ def _matching_lines(part: Matching, width: int) -> list[str]:
         if entry.identifier not in used:
             told = f"nothing → {texts[entry.identifier]}"
             lines += _wrapped(told, width, f"{INDENT}{entry.identifier} ", INDENT + GAP * 2)
+            lines += _feedback_lines(entry, width)
     return lines
 
 

@@ -44,6 +44,7 @@ ON_TEXT: tuple[Callable[[Family], Iterator[Finding]], ...] = (
     wording.several_questions,
     wording.all_of_the_above,
     wording.negative_option,
+    wording.match_by_elimination,
     wording.long_stem,
 )
 ON_CASES: tuple[Callable[[Draws, Coverage], Iterator[Finding]], ...] = (

@@ -130,6 +130,25 @@ def negative_option(family: Family) -> Iterator[Finding]:
                 )
 
 
+def match_by_elimination(family: Family) -> Iterator[Finding]:
+    """match-by-elimination: there are no targets to spare, so the last pair needs no thought."""
+    for part in family.ask:
+        if not isinstance(part, Match) or part.spare:
+            continue
+        targets = {target for _, target in part.pairs}
+        if len(targets) == len(part.pairs):
+            yield _note(
+                "match-by-elimination",
+                part.place,
+                f"{len(part.pairs)} sources have {len(targets)} targets, each used once, so the "
+                "last pair follows from the others",
+                "more targets than are used, or one that is used twice",
+                "name slips under `spare:`",
+                {"targets": float(len(targets))},
+                guidelines.NO_CLUES,
+            )
+
+
 def _questions(family: Family) -> Iterator[tuple[Place, str]]:
     """Prompts, and the sentences of the stem that end with a question mark."""
     for part in family.ask:

@@ -43,6 +43,8 @@ SENTENCES = {
     "laws-unsolvable": "case 'speeds up', laws 'motion' and 'coupling' do not determine 'a' and"
     " 'S': one of the laws follows from the others",
     "marks-guessable": "statement # and no other is to be marked in # % of # instances",
+    "match-by-elimination": "# sources have # targets, each used once, so the last pair follows"
+    " from the others",
     "option-all-or-none": "the option 'None of the above holds.' speaks of the other options"
     " ('None of the above')",
     "option-mixed-figures": "the options for S differ in their significant figures, or some have a"
@@ -110,8 +112,9 @@ FOLLOWS = {
     "tolerance-too-narrow": {"tolerance-reaches-slip"},
 }
 NOTES = {
-    "case-boundary", "figures-beyond-data", "law-not-shown", "option-negative",
-    "option-odd-length", "slip-near-key", "solution-missing", "stem-hard-to-read", "stem-long",
+    "case-boundary", "figures-beyond-data", "law-not-shown", "match-by-elimination",
+    "option-negative", "option-odd-length", "slip-near-key", "solution-missing",
+    "stem-hard-to-read", "stem-long",
 }  # fmt: skip
 
 
