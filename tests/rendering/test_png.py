@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from lxml import etree
 
 from qbank.cli.main import exit_code_of
 from qbank.errors import OutputError
@@ -17,7 +18,7 @@ from qbank.formats.pictures import ensure_picture
 from qbank.generation import instance
 from qbank.item import Image, Item
 from qbank.making import make
-from qbank.rendering.png import png_maker
+from qbank.rendering.png import _spread, png_maker
 from qbank.rendering.renderer import Renderer
 
 
@@ -93,3 +94,16 @@ def test_without_the_library_nothing_is_written_and_the_mend_is_told(
 def test_one_item_takes_no_pictures(capsys: pytest.CaptureFixture[str]) -> None:
     assert exit_code_of(["make", "two-glasses", "--one-item", "--pictures", "png"]) == 2
     assert "--pictures cannot go with --one-item" in capsys.readouterr().err
+
+
+def test_the_runs_of_a_label_stand_one_after_the_other() -> None:
+    """With a font whose letters are all half as wide as the font is large."""
+    label = (
+        b'<svg xmlns="http://www.w3.org/2000/svg"><g font-size="10">'
+        b'<text x="100" y="50" text-anchor="middle"><tspan font-style="italic">d</tspan>'
+        b'<tspan dy="4" font-size="8">o</tspan><tspan dy="-4"> = 5 m</tspan></text></g></svg>'
+    )
+    root = etree.fromstring(_spread(label, lambda text, size, italic: len(text) * size / 2))
+    runs = [(e.text, float(e.get("x")), float(e.get("y"))) for e in root.iter("{*}text")]
+    # widths of 5, 4 and 30, so the label begins at 100 - 39/2; the space before "=" is kept
+    assert runs == [("d", 80.5, 50.0), ("o", 85.5, 54.0), ("= 5 m", 94.5, 50.0)]
