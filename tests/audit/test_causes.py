@@ -279,3 +279,15 @@ def test_constants_of_families() -> None:
     assert set(drum) == {"g"}
     assert {other.text for other in drum["g"]} >= {"9.8 m/s²", "9.80665 m/s²", "10 m/s²"}
     assert "9.81 m/s²" not in {other.text for other in drum["g"]}
+
+
+def test_edits_of_a_family_with_sums_over_lists_can_be_solved():
+    """A term left out may turn a list into one number, of which there is no sum."""
+    own = resolver("regression-line")
+    family = load_family(find_family("regression-line"))
+    (instances,) = Generator(family).generate(20, seed=3)
+    edits = edits_of(own)
+    assert any("sum(x*(y - mean(y)))" in edit.says for edit in edits)
+    for edit in edits:
+        found = edit.solver.solve(instances.values, instances.case, 20)[edit.name]
+        assert found["b"].shape == (20,)

@@ -11,9 +11,10 @@ import numpy as np
 from qbank.audit.causes.work import Alternative, Work, told
 from qbank.audit.resolving import Resolver
 from qbank.errors import QbankError
+from qbank.expressions.dimensions import shape_of
 from qbank.expressions.spelling import spell
 from qbank.expressions.tree import Binary, Call, Equation, Negate, Node, Number, children
-from qbank.family.model import Slip
+from qbank.family.model import Sampled, Slip
 from qbank.solving.rewriting import number, rebuilt
 from qbank.solving.slips import SlipSolver
 
@@ -68,8 +69,11 @@ def _edits(resolver: Resolver) -> Iterator[Edit]:
             seen.add((law.name, equation))
             slip = Slip("edit", "", law.place, laws={law.name: equation})
             slips.append((code, f"{says} in the law '{law.name}': {spell(equation)}", prior, slip))
+    lists = {name for name, given in family.given.items() if isinstance(given.source, Sampled)}
     for name, let in family.let.items():
         for node, code, says, prior in _of_node(let.expression):
+            if not _is_one_number(node, lists):  # a list where one is needed, or the reverse
+                continue
             slip = Slip("edit", "", let.place, lets={name: node})
             slips.append((code, f"{says} in {name}: {name} = {spell(node)}", prior, slip))
     slips.sort(key=lambda entry: -entry[2])
@@ -79,6 +83,13 @@ def _edits(resolver: Resolver) -> Iterator[Edit]:
         except QbankError:
             continue
         yield Edit(code, says, prior, solver, "edit")
+
+
+def _is_one_number(node: Node, lists: set[str]) -> bool:
+    try:
+        return shape_of(node, lists) == "scalar"
+    except QbankError:
+        return False
 
 
 def _of_equation(law: Equation) -> Iterator[tuple[Equation, str, str, float]]:
