@@ -47,8 +47,8 @@ class Library(Protocol):
 class TestScore:
     """The result of a whole test, and of its items in the order they were met.
 
-    `delivery` tells what the test asks of its delivery, such as time limits and how often an
-    item may be attempted: none of it moves a score here.
+    `delivery` tells what the test asks of its delivery, such as time limits, how often an item
+    may be attempted, and shared texts of the items met: none of it moves a score here.
     """
 
     __test__ = False  # no test case, whatever its name looks like
@@ -135,7 +135,7 @@ class ScoredTest:
             items=sitting.scores,
             feedback=self._feedback(state),
             warnings=tuple(dict.fromkeys((*self._scope.warnings, *warnings, *state.warnings))),
-            delivery=self.delivery,
+            delivery=self.delivery + sitting.stimuli(),
         )
 
     def item(self, chosen: Selected) -> ScoredItem:
@@ -209,6 +209,15 @@ class _Sitting:
         if self._stale:
             self._stale = False
             self._test.run(self.state)
+
+    def stimuli(self) -> tuple[str, ...]:
+        """The shared texts of the items met."""
+        return tuple(
+            f"assessmentStimulusRef of item '{name}': href={href[:200]}"
+            for name, session in self._sessions.items()
+            if name in self.scores
+            for href in session.item.stimuli
+        )
 
     def _untouched(self, chosen: Selected) -> ItemResult:
         item = self._test.item(chosen)

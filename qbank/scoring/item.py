@@ -62,7 +62,8 @@ class ScoredItem:
     """One item, its rules ready to run. Raises ScoringError when they cannot be.
 
     `warnings` holds what the rules name but the item does not declare, and operators outside the
-    standard; such parts are NULL or left out. `data` are the bytes it was read from.
+    standard; such parts are NULL or left out. `stimuli` are the hrefs of shared texts to be shown
+    beside it, which move no score. `data` are the bytes it was read from.
     """
 
     def __init__(self, root: etree._Element, data: bytes | None = None) -> None:
@@ -72,6 +73,7 @@ class ScoredItem:
         self.adaptive = get(root, "adaptive") == "true"
         self.declared: dict[str, Declaration] = {}
         self.body: etree._Element | None = None
+        self.stimuli: tuple[str, ...] = ()
         self._modal: list[etree._Element] = []
         rules: dict[str, etree._Element] = {}
         for element in root:
@@ -84,6 +86,8 @@ class ScoredItem:
                 self.declared[declared.name] = declared
             elif name == "modalFeedback":
                 self._modal.append(element)
+            elif name == "assessmentStimulusRef":
+                self.stimuli += (get(element, "href") or "",)
             elif name == "itemBody":
                 self.body = element
             elif name in ("responseProcessing", "templateProcessing"):

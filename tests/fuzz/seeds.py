@@ -15,8 +15,9 @@ from qbank.family.library import find_family
 from qbank.formats.registry import FORMATS
 from qbank.formats.writing import write_bank
 from tests.fuzz.targets import BOUND_TO
-from tests.scoring.items import document
-from tests.scoring.test_assessment import ITEM
+from tests.scoring.items import DIALECTS, QTI_21, declare, document
+from tests.scoring.test_assessment import ITEM, ref, section
+from tests.scoring.test_routes import TOTAL, branch, part, pre, scored, section_ref
 
 FAMILIES = ("mean-interval", "stepped-drum", "weak-acid", "thin-lens")
 DOCUMENTS = ("qti-1.2", "qti-2.1", "qti-3.0", "cartridge-1.3")
@@ -60,7 +61,22 @@ def _banks(names: tuple[str, ...], suffix: str) -> Iterator[bytes]:
 def _documents() -> Iterator[bytes]:
     yield ITEM
     yield document()
+    for dialect in DIALECTS:
+        yield dialect.markup(_route()).encode()
     yield from _banks(DOCUMENTS, ".xml")
+
+
+def _route() -> str:
+    """A test with conditions and branches."""
+    inner = ref("A", inner=branch("C", scored("SCORE", 1))) + ref("B", inner=pre("<null/>"))
+    inner += section("IN", branch("EXIT_TEST") + ref("C") + section_ref("FAR", "far.xml"))
+    text = section("S", '<ordering shuffle="true"/>' + inner)
+    return (
+        f'<assessmentTest xmlns="{QTI_21.namespace}" identifier="T" title="T">'
+        + declare("outcome", "SCORE", "float", "0")
+        + part(text)
+        + f"<outcomeProcessing>{TOTAL}</outcomeProcessing></assessmentTest>"
+    )
 
 
 def _tables() -> Iterator[bytes]:

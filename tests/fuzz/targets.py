@@ -5,6 +5,8 @@ A reader may refuse with a QbankError. Any other exception is a crash, and so is
 
 from __future__ import annotations
 
+import atexit
+import shutil
 import tempfile
 from collections.abc import Callable
 from contextlib import nullcontext, suppress
@@ -145,7 +147,9 @@ def quantities(data: bytes) -> None:
 
 @cache
 def _folder() -> Path:
-    return Path(tempfile.mkdtemp(prefix="fuzz"))
+    folder = tempfile.mkdtemp(prefix="fuzz")
+    atexit.register(shutil.rmtree, folder)
+    return Path(folder)
 
 
 def jsonl(data: bytes) -> None:

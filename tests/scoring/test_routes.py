@@ -16,10 +16,11 @@ import pytest
 
 from qbank.errors import QbankError
 from qbank.scoring.assessment import ScoredTest
+from qbank.scoring.compiled import compile_item
 from qbank.scoring.documents import read_document
 from qbank.scoring.faults import ScoringError
 from qbank.scoring.grading import score, score_test
-from tests.scoring.items import DIALECTS, NULL, QTI_21, base, declare, f, i, put
+from tests.scoring.items import DIALECTS, NULL, QTI_21, base, declare, document, f, i, put
 from tests.scoring.test_assessment import ITEM, RIGHT, WRONG, Shelf, ref, section
 
 NO, YES = base("boolean", "false"), base("boolean", "true")
@@ -246,6 +247,26 @@ def test_what_is_ignored_or_left_to_delivery_is_told():
     )
     (warning,) = found.warnings
     assert "'preCondition' (line 1) is ignored: its part is not linear" in warning
+
+
+@pytest.mark.parametrize("dialect", DIALECTS, ids=lambda dialect: dialect.name)
+def test_a_shared_text_is_told_and_moves_no_score(dialect):
+    shared = '<assessmentStimulusRef identifier="TEXT" href="../texts/quay.xml" title="Quay"/>'
+    item = document(
+        declare("response", "RESPONSE", "identifier", "A")
+        + declare("outcome", "SCORE", "float", "0")
+        + shared,
+        put("SCORE", f(1)),
+        dialect=dialect,
+    )
+    assert compile_item(item).stimuli == ("../texts/quay.xml",)
+    assert score(item, {"RESPONSE": "B"}).warnings == ()
+    assert make(part(section("S", ref("A")))).score({}).delivery == ()
+    shelf = Shelf()
+    shelf.items = {"item.xml": compile_item(item)}
+    told = make(part(section("S", ref("A"))), shelf=shelf).score({"A": {}})
+    assert told.score == 1
+    assert told.delivery == ("assessmentStimulusRef of item 'A': href=../texts/quay.xml",)
 
 
 @pytest.mark.parametrize(
