@@ -48,6 +48,8 @@ KINDS = {
     "arranging": "the format has no order and no pairs; they become multiple choices",
     "mathml": "the format has no MathML; formulas become plain text",
     "pools": "the format has no test that shows one item of a pool",
+    "key": "the key is not written as a machine reads it, and is rewritten",
+    "band": "the bank states no accepted band; 1 % or 1.5 units in the last place is set",
     "identifier": "the identifier is no name that every format can hold, and is replaced",
 }
 

@@ -16,6 +16,7 @@ from qbank.conversion_report import ConvertReport, LeftOut, Unsaid
 from qbank.errors import CheckFailed, OutputError, QbankError
 from qbank.formats.base import Format, as_ncname
 from qbank.formats.comparing import differing_fields
+from qbank.formats.completing import completed
 from qbank.formats.foreign.bank import BankReading, open_bank
 from qbank.formats.jsonl_readback import read_info
 from qbank.formats.readback import read_items
@@ -116,6 +117,7 @@ class _Survey:
     """What the first reading found out; grows with what is lost and with the pools."""
 
     source: Path
+    target: Format
     format: str = ""
     title: str = ""
     identifier: str = ""
@@ -136,19 +138,19 @@ class _Survey:
             for place, read in enumerate(reading):
                 count += 1
                 if place not in self.skipped:
-                    yield _fitted(read.item)
+                    yield _fitted(read.item, self.target)[0]
         if count != self.read:
             raise CheckFailed(f"'{self.source}' changed while it was read")
 
 
 def _survey(source: Path, columns: Mapping[str, str] | None, target: Format) -> _Survey:
-    found = _Survey(source)
+    found = _Survey(source, target)
     trial = Trial(target)
     all_of_families = True
     with _open_bank(source, columns) as reading:
         pools = _Pools(reading.format, source)
         for place, read in enumerate(reading):
-            item = _fitted(read.item)
+            item, kinds = _fitted(read.item, target)
             all_of_families = all_of_families and item.provenance is not None
             found.read += 1
             found.losses.extend(read.losses)
@@ -161,9 +163,7 @@ def _survey(source: Path, columns: Mapping[str, str] | None, target: Format) -> 
             if found.language == UNKNOWN_LANGUAGE:
                 found.language = item.language
             pools.count(pool, item)
-            kinds = unsaid_kinds(item, target.capabilities)
-            if item.identifier != read.item.identifier:
-                kinds.append("identifier")
+            kinds += unsaid_kinds(item, target.capabilities)
             for kind in kinds:
                 found.unsaid.setdefault(kind, []).append(item.identifier)
         found.format, found.title = reading.format, reading.title
@@ -179,18 +179,24 @@ def _survey(source: Path, columns: Mapping[str, str] | None, target: Format) -> 
     return found
 
 
-def _fitted(item: Item) -> Item:
-    """The item with an identifier, a title and a language that every format can hold."""
+def _fitted(item: Item, target: Format) -> tuple[Item, list[str]]:
+    """The item with an identifier, a title and a language that every format can hold, and with
+    what the target needs of its numbers; and the kinds of what was changed."""
+    kinds: list[str] = []
+    if not target.capabilities.unkeyed:
+        item, kinds = completed(item)
     identifier = item.identifier
     if not IDENTIFIER.fullmatch(identifier):
         mark = hashlib.sha256(identifier.encode("utf-8", "replace")).hexdigest()[:8]
         identifier = f"{as_ncname(identifier)[:23]}-{mark}"
-    return replace(
+        kinds.append("identifier")
+    fitted = replace(
         item,
         identifier=identifier,
         title=item.title or item.identifier,
         language=item.language or UNKNOWN_LANGUAGE,
     )
+    return fitted, kinds
 
 
 class _Pools:

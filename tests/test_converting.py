@@ -296,3 +296,18 @@ def test_memory_does_not_grow_with_the_count(tmp_path, monkeypatch):
     finally:
         tracemalloc.stop()
     assert (many - few) / 60 < 700
+
+
+def test_a_table_without_tolerances_becomes_items_that_score(tmp_path: Path) -> None:
+    table = tmp_path / "lenses.csv"
+    table.write_text(
+        "Nr;Frage;Lösung\n1;Wie weit? Bei 20,0 cm;60,02 cm\n2;Wie weit? Bei 25,0 cm;37,50 cm\n",
+        encoding="utf-8",
+    )
+    report = convert(table, "qti-3.0", tmp_path / "out")
+    kinds = {unsaid.kind: unsaid.items for unsaid in report.unsaid}
+    assert len(kinds["key"]) == len(kinds["band"]) == 2
+    first = next(read_items(report.package.path))
+    scored = qbank.score(report.package.path, {"RESPONSE_1": "60.1"}, item=first.identifier)
+    assert scored.score == scored.maximum == 1
+    assert qbank.score(report.package.path, {"RESPONSE_1": "62"}, item=first.identifier).score == 0

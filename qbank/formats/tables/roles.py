@@ -211,7 +211,7 @@ def _named(columns: list[Column], named: Mapping[str, str], path: str) -> dict[i
             heads = ", ".join(f"{c.at + 1} '{c.header}'" for c in columns[:40])
             said = "no column" if not fits else "several columns"
             raise QbankError(
-                f"{said} {text!r} for the {ROLES[word]}",
+                f"{said} {text!r} for {ROLES[word]}",
                 place=Place(path, 1, 1),
                 hint=f"name one by its header or its number; there are {heads}",
             )
