@@ -27,7 +27,7 @@ from qbank.solving.variants import ordered_lets
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-_KEPT = 64  # resolvers kept by `resolver_of`
+_KEPT = 512  # resolvers kept by `resolver_of`; more than a library has families
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from qbank.audit.matching.bundles import BARE, PURE, Part, kind
 from qbank.audit.matching.match import finish
 from qbank.audit.matching.model import MatchedGroup
 from qbank.audit.matching.readings import fits
+from qbank.audit.matching.text_units import without_text_unit
 from qbank.audit.question import Floats, Group, Question
 from qbank.audit.verdict import Level
 from qbank.expressions.units import Unit
@@ -165,6 +166,8 @@ def _matched(binding: Binding, answer: Answer, members: Sequence[_Read]) -> Matc
                 holds[row][start + offset] = number
     questions = [member.question for member in members]
     group = assemble(questions, holds, _wording(answer, spans), spans)
+    if group.key_unit is not None and group.key_unit.dimension != answer.unit.dimension:
+        group = without_text_unit(group) or group
     values = {name: _values(group, own, resolver.scalars[name].unit if name in resolver.scalars
                             else resolver.lists[name].unit, name in resolver.lists)
               for name, own in columns.items()}  # fmt: skip

@@ -86,7 +86,10 @@ def by_text(bundle: Bundle, part: Part, tried: Sequence[Fit]) -> Decision | None
     approved = _approved(part, reads, best)
     if approved is not None:
         read, odds = approved
-        return Decision(read.fit, 1.0, _confidence(odds))
+        sure = read.fit.tally.counted in (1, read.fit.tally.agreeing) or (
+            read.clear and not read.hints
+        )
+        return Decision(read.fit, 1.0, _confidence(odds) if sure else _LEAST)
     if best.fit.tally.agreeing or not _may_accuse(bundle, part, best, tried, reads):
         return None
     return Decision(best.fit, 1.0, _confidence(best.odds))
@@ -112,7 +115,8 @@ def _possible(bundle: Bundle, part: Part, fit: Fit) -> bool:
 
 
 def _agrees(fit: Fit) -> bool:
-    return fit.tally.agreeing > fit.tally.counted / 2
+    """Whether at least half of the keys agree."""
+    return 0 < fit.tally.counted <= 2 * fit.tally.agreeing
 
 
 # ---------------------------------------------------------------------------- the text
@@ -246,15 +250,24 @@ def _approved(part: Part, reads: Sequence[_Read], best: _Read) -> tuple[_Read, f
     if not agreeing:
         return None
     read = max(agreeing, key=lambda read: (round(read.odds, 6), read.fit.tally.tight))
-    tried = _different(read.odds for read in reads if read.odds >= best.odds - _BEHIND)
+    tried = sum(other.odds >= best.odds - _BEHIND for other in reads)
     width = part.width.tight if read.fit.tally.tight else part.width.wide
     p = accident(part.keys, width) * tried
     odds = read.odds - math.log(min(1.0, p))
-    return (read, odds) if odds >= _APPROVE else None
+    return (_by_own_constants(read, reads), odds) if odds >= _APPROVE else None
 
 
-def _different(odds: object) -> int:
-    return max(1, len(list(odds)))  # type: ignore[call-overload]
+def _by_own_constants(read: _Read, reads: Sequence[_Read]) -> _Read:
+    """The same reading with the constants of the family: judging tries the others."""
+    for other in reads:
+        if (
+            other.fit.candidate.reading is read.fit.candidate.reading
+            and other.fit.unknown == read.fit.unknown
+            and other.fit.factor == read.fit.factor
+            and not other.fit.candidate.constants
+        ):
+            return other
+    return read
 
 
 def _may_accuse(

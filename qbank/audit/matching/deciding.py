@@ -31,7 +31,9 @@ def decide(bundle: Bundle, found: Found) -> list[Decision]:
     then the next for the parts that are left. Once a reading is established by one part, only the
     unknowns are left to try for the others.
     """
-    fits = _one_constant([_fits(part, found.candidates) for part in bundle.parts])
+    fits = [_fits(part, found.candidates) for part in bundle.parts]
+    if len(bundle) > FEW:  # few keys do not say which value of a constant they were made with
+        fits = _one_constant(fits)
     decisions: list[Decision | None] = [None] * len(bundle.parts)
     established: set[int] = set()
     while True:

@@ -10,6 +10,8 @@ from qbank.audit.matching.agreement import Tally
 from qbank.audit.matching.bundles import Part
 from qbank.audit.matching.search import Candidate
 
+LAST_BITS = 1e-9  # relative: answers so near to each other are one
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fit:
@@ -63,4 +65,5 @@ def same(part: Part, one: Fit, two: Fit) -> bool:
     second = two.candidate.answers[two.unknown][part.rows]
     width = part.width if part.group.key_unit else part.width.scaled(abs(one.factor))
     apart = np.abs(first - second)
-    return bool(np.all((apart <= width.wide) | ~np.isfinite(first)))
+    near = np.maximum(width.wide, LAST_BITS * np.abs(first))  # a wrong key may be written finely
+    return bool(np.all((apart <= near) | ~np.isfinite(first)))

@@ -14,15 +14,17 @@ from numpy.typing import NDArray
 from qbank.audit.grouping.wording import wordings_of
 from qbank.audit.matching.agreement import tally
 from qbank.audit.matching.bundles import Bundle, Part, bundles
-from qbank.audit.matching.deciding import Decision, Fit, decide
+from qbank.audit.matching.deciding import decide
+from qbank.audit.matching.fits import Decision, Fit
 from qbank.audit.matching.model import MatchedGroup, Matching, Unmatched
 from qbank.audit.matching.search import columns_of, scaled, search
 from qbank.audit.matching.sentences import says
+from qbank.audit.matching.text_units import without_text_unit
 from qbank.audit.question import Floats, Group
 from qbank.audit.resolving import Resolver, resolver_of
 from qbank.audit.verdict import Assignment, Level
 from qbank.errors import ExpressionError, QbankError
-from qbank.expressions.units import Unit, parse_unit
+from qbank.expressions.units import DIMENSIONLESS, Unit, parse_unit
 from qbank.family.model import Family
 
 _ODD = (
@@ -47,11 +49,29 @@ def match_groups(groups: Sequence[Group], families: Sequence[Family]) -> Matchin
         found = search(bundle, resolvers)
         for part, decision in zip(bundle.parts, decide(bundle, found), strict=True):
             results[id(part.group)] = _result(bundle, part, decision)
+    for group in groups:
+        if isinstance(results[id(group)], Unmatched):
+            again = _without_unit(group, resolvers)
+            if again is not None:
+                results[id(group)] = again
     ordered = [results[id(group)] for group in groups]
     return Matching(
         tuple(result for result in ordered if isinstance(result, MatchedGroup)),
         tuple(result for result in ordered if isinstance(result, Unmatched)),
     )
+
+
+def _without_unit(group: Group, resolvers: Sequence[Resolver]) -> MatchedGroup | None:
+    """The match of a group as if its words held no unit of the answer, if that is a number."""
+    bare = without_text_unit(group)
+    if bare is None:
+        return None
+    (bundle,) = bundles([bare])
+    (decision,) = decide(bundle, search(bundle, resolvers))
+    found = _result(bundle, bundle.parts[0], decision)
+    if not isinstance(found, MatchedGroup) or found.key_unit.dimension != DIMENSIONLESS:
+        return None
+    return found
 
 
 def _resolvers(families: Sequence[Family]) -> list[Resolver]:

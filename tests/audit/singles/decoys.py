@@ -1,3 +1,4 @@
+# ruff: noqa: E501
 """Single questions that no shipped family solves, though units and many words are theirs.
 
 Each has its right answer, computed here from the formula beside it (laws of any textbook), so that

@@ -1,3 +1,4 @@
+# ruff: noqa: E501
 """Single questions for the shipped families, each story told twice, in words that are not theirs.
 
 Stem with a field for each given that it states, then what it asks for: unknown -> sentence. The
