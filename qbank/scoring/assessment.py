@@ -88,7 +88,7 @@ class ScoredTest:
         warnings = list(self._processing.program.warnings)
         with library.opened():
             self._parts = Planner(library.section, warnings).parts(root)
-        self.delivery = left_to_delivery(self._parts)
+        self.delivery = left_to_delivery(root, self._parts)
         self._scope = Scope(self.declared, in_test=True, warnings=warnings)
 
     def select(self, seed: int | str = 0) -> list[Selected]:

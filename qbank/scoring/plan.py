@@ -15,6 +15,7 @@ from urllib.parse import unquote
 
 from lxml import etree
 
+from qbank.formats.dialects import camel
 from qbank.scoring.faults import ScoringError, at
 from qbank.scoring.limits import MAX_DEPTH, MAX_PARTS
 from qbank.scoring.names import children, get, name_of_tag, named_children
@@ -123,19 +124,17 @@ class Planner:
         return self._node("assessmentSection", (ref, root), inner, (*files, path), depth)
 
 
-def left_to_delivery(parts: list[Node]) -> tuple[str, ...]:
+def left_to_delivery(root: etree._Element, parts: list[Node]) -> tuple[str, ...]:
     """What session controls and time limits ask for: it is the delivery's and moves no score."""
-    found = []
-    for part in parts:
-        for node in part.walk():
-            for element in node.elements:
-                found += [
-                    f"{name} of '{node.identifier}': {asked}"
-                    for name, control in named_children(element)
-                    if name in _CONTROLS and (asked := _attributes(control))
-                ]
-    return tuple(found)
+    nodes = [Node("assessmentTest", (root,), ""), *(n for part in parts for n in part.walk())]
+    return tuple(
+        f"{name} of '{node.identifier}': {asked}"
+        for node in nodes
+        for element in node.elements
+        for name, control in named_children(element)
+        if name in _CONTROLS and (asked := _attributes(control))
+    )
 
 
 def _attributes(element: etree._Element) -> str:
-    return ", ".join(f"{name!s}={text[:20]!s}" for name, text in element.attrib.items())
+    return ", ".join(f"{camel(str(name))}={text[:20]!s}" for name, text in element.attrib.items())

@@ -235,13 +235,17 @@ def test_a_preset_may_be_taken_from_an_item_before():
     assert (linear, other) == (2, 0)
 
 
-def test_what_is_ignored_or_left_to_delivery_is_told():
+@pytest.mark.parametrize("dialect", DIALECTS, ids=lambda dialect: dialect.name)
+def test_what_is_ignored_or_left_to_delivery_is_told(dialect):
     control = '<itemSessionControl maxAttempts="2" showFeedback="true"/>'
     limit = '<timeLimits maxTime="600"/>'
     inner = section("S", control + ref("A", inner=pre(NO) + limit))
-    found = make(part(inner, mode="nonlinear")).score({"A": RIGHT})
+    limited = '<timeLimits maxTime="3600" allowLateSubmission="true"/>'
+    test = make(limited + part(inner, mode="nonlinear"), dialect=dialect)
+    found = test.score({"A": RIGHT})
     assert found.score == 2
     assert found.delivery == (
+        "timeLimits of 'T': maxTime=3600, allowLateSubmission=true",
         "itemSessionControl of 'S': maxAttempts=2, showFeedback=true",
         "timeLimits of 'A': maxTime=600",
     )
