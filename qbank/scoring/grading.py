@@ -39,7 +39,8 @@ def score_test(
 
     `responses` holds, by the identifier of an item's reference, what was submitted for it. The
     same `seed` selects the same items in the same order; which they are is told by
-    `find_test(source).select(seed)`.
+    `find_test(source).select(seed)`. Pre-conditions and branches pass over some of them, as the
+    responses have it; the items of the result are those met.
 
     Raises QbankError as `score` does, and for responses to an item that is not met.
     """
