@@ -8,6 +8,7 @@ the reason, so that silence never looks like approval.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -16,9 +17,11 @@ from qbank.audit.binding import Binding, bind, binding_text, load_bindings
 from qbank.audit.confidence import weighed
 from qbank.audit.evident.judge import judge_duplicates, judge_evident
 from qbank.audit.evident.scored import score_findings
+from qbank.audit.families import shipped
 from qbank.audit.grouping import group_questions
 from qbank.audit.judging import judge, note_swaps
 from qbank.audit.matching import MatchedGroup, match_groups
+from qbank.audit.matching.search import FEW
 from qbank.audit.options import judge_option_group
 from qbank.audit.outliers.judge import judge_outliers
 from qbank.audit.question import Question
@@ -26,7 +29,7 @@ from qbank.audit.reading.questions import questions_of
 from qbank.audit.resolving import resolver_of
 from qbank.audit.same_family import judge_same_family
 from qbank.audit.verdict import Audit, Judgement, Level, Verdict
-from qbank.family.library import find_family, shipped_families
+from qbank.family.library import find_family
 from qbank.family.loader import load_family
 from qbank.family.model import Family
 from qbank.finding import Severity
@@ -58,7 +61,8 @@ def check_bank(
     binding file that is at fault. An item that cannot be read is listed and the others are checked.
     """
     known = _families(families)
-    bound = load_bindings(Path(bindings), known) if isinstance(bindings, str | Path) else bindings
+    if isinstance(bindings, str | Path):
+        bindings = load_bindings(Path(bindings), known or shipped())
     gathered = _Gathered()
     with open_bank(Path(path), columns=columns) as bank:
         questions = list(questions_of(gathered.watch(bank)))
@@ -73,15 +77,18 @@ def check_bank(
     judged.add(first)
     report(len(first))
 
-    read = bind(left, bound or ())
+    read = bind(left, bindings or ())
     nearly = {
         (question.number, question.part): read.reasons[at]
         for at, question in enumerate(read.left)
         if at in read.reasons
     }
     judged.explain("binding", nearly)
+    if read.left and not known:  # a bank that says where all of it comes from needs none
+        known = shipped()
     found = match_groups(group_questions(read.left), known)
-    matched = (*read.matched, *found.matched)
+    again = _matched_again(found.matched, known)
+    matched = (*read.matched, *again, *found.matched)
     for match in matched:
         judged.add(judge_matched(match))
         report(len(match.group))
@@ -106,9 +113,22 @@ def check_bank(
     return audit
 
 
+def _matched_again(
+    matched: Sequence[MatchedGroup], families: Sequence[Family]
+) -> list[MatchedGroup]:
+    """Families of questions that were taken for siblings of others and are not like them, where
+    they are so many that their keys decide."""
+    odd = [
+        question
+        for match in matched
+        for question, usable in zip(match.group.questions, match.usable.tolist(), strict=True)
+        if not usable and math.isfinite(question.key)
+    ]
+    groups = [group for group in group_questions(odd) if len(group) > FEW] if odd else []
+    return list(match_groups(groups, families).matched) if groups else []
+
+
 def _families(families: Sequence[Family | str | Path]) -> list[Family]:
-    if not families:
-        return [load_family(path) for path in shipped_families()]
     return [
         family if isinstance(family, Family) else load_family(find_family(family))
         for family in families

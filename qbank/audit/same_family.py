@@ -7,12 +7,14 @@ instance; where one was changed afterwards, the key is judged by the numbers tha
 from __future__ import annotations
 
 import math
+from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 
+from qbank.audit.families import loaded
 from qbank.audit.judging import judge, note_swaps, states
 from qbank.audit.question import Question
 from qbank.audit.reading.text import inline_text
@@ -20,7 +22,6 @@ from qbank.audit.resolving import Floats, resolver_of
 from qbank.audit.verdict import Cause, Judgement, Level, Verdict
 from qbank.errors import QbankError
 from qbank.family.library import find_family
-from qbank.family.loader import load_family
 from qbank.family.model import (
     ChooseValue,
     Enter,
@@ -43,6 +44,7 @@ from qbank.rendering.messages import messages_for
 from qbank.rendering.parts import Parts
 from qbank.rendering.sentences import Sentences
 
+KEPT = 64  # compiled families
 LAST_BITS = 1e-9  # relative
 _FIGURES = 9  # to which a number in a stem and one of an instance are compared
 _PRINTED = ("value", "number", "equation")
@@ -101,7 +103,7 @@ class _AtHand:
             family = self._families.get(digest) or self._shipped(self.names[digest])
             if family is None or family.digest != digest:
                 return None
-            return _Source(family)
+            return _source_of(family)
         except QbankError:
             return None
 
@@ -109,7 +111,7 @@ class _AtHand:
         """A bank is anyone's: its text names a shipped family, never a path."""
         if not name.isascii() or not name.replace("-", "").replace("_", "").isalnum():
             return None
-        return load_family(find_family(name))
+        return loaded(find_family(name))
 
 
 class _Source:
@@ -156,6 +158,20 @@ class _Source:
             columns = [parts.part(family.ask[number - 1], number) for number in self.choices]
             self._columns[case] = ledger, together(columns)
         return self._columns[case]
+
+
+_sources: OrderedDict[str, _Source] = OrderedDict()
+
+
+def _source_of(family: Family) -> _Source:
+    """A family compiled; the last used ones are kept."""
+    found = _sources.get(family.digest)
+    if found is None:
+        found = _sources[family.digest] = _Source(family)
+        while len(_sources) > KEPT:
+            _sources.popitem(last=False)
+    _sources.move_to_end(family.digest)
+    return found
 
 
 def _names(sentence: Sentence) -> Iterator[str]:

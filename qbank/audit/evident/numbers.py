@@ -17,6 +17,9 @@ from qbank.item import NumberEntry
 
 _WORD = re.compile(r"(?<![^\W\d_])[A-Za-zµμΩ°%‰]")
 _MOST_WORDS = 2000  # of a text that are looked at
+_MOST_PLACES = 20  # of a unit as it is spelt, which are looked at first
+_NO_DIGIT = re.compile(r"[^0-9]")
+_SEPARATOR = re.compile(r"[\s.,'’\u202f]")  # within a number
 _HELD = 1e-9  # of the key: a bound that is the key itself, in another rounding of its last bit
 
 
@@ -120,11 +123,14 @@ def unit_not_asked(read: ReadItem) -> Iterator[Judgement]:
 def given_away(read: ReadItem) -> Iterator[Judgement]:
     """answer-in-stem: the key stands in the stem, number and unit."""
     found = None
+    stem = stem_of(read)
     for part in entries(read):
         if not math.isfinite(part.key) or not part.unit.strip() or part.key == 0:
             continue
+        if not _may_stand(part.key, stem):
+            continue
         if found is None:
-            found = read_quantities(stem_of(read))
+            found = read_quantities(stem)
         for quantity in found:
             unit = quantity.unit
             if unit is None or alike(unit.text) != alike(part.unit) or quantity.figures < 2:
@@ -140,7 +146,9 @@ def _stands(unit: str, text: str) -> bool:
     known = read_unit(unit)
     if known is None:
         return alike(unit) in alike(text)
-    for start in itertools.islice(_WORD.finditer(text), _MOST_WORDS):
+    spelt = itertools.islice(re.finditer(re.escape(unit), text), _MOST_PLACES)  # nearly always
+    words = itertools.islice(_WORD.finditer(text), _MOST_WORDS)
+    for start in itertools.chain(spelt, words):
         found = unit_at(text, start.start())
         if found is None:
             continue
@@ -148,6 +156,12 @@ def _stands(unit: str, text: str) -> bool:
         if other.dimension == known.dimension and math.isclose(other.factor, known.factor):
             return True
     return False
+
+
+def _may_stand(number: float, text: str) -> bool:
+    """Whether the digits of a number stand in a text in a row; quick, before it is read."""
+    digits = _NO_DIGIT.sub("", f"{abs(number):.9e}".partition("e")[0]).strip("0")
+    return digits in _SEPARATOR.sub("", text)
 
 
 CHECKS = (
