@@ -302,7 +302,7 @@ def test_the_text_alone_can_name_the_family_of_a_single(name: str) -> None:
         assert (result.confidence <= 0.9).all()
 
 
-def test_a_single_is_accused_on_its_own_words_with_little_confidence_alone() -> None:
+def test_a_single_is_accused_on_its_own_words_with_no_more_than_their_confidence() -> None:
     wrong = [
         dataclasses.replace(q, key=q.key * 1.7, key_text=shown(q.key * 1.7, 3, None))
         for q in own_items("line-throw", 1)
@@ -310,13 +310,20 @@ def test_a_single_is_accused_on_its_own_words_with_little_confidence_alone() -> 
     for result in matched(wrong).matched:
         assert result.family.name == "line-throw"
         assert not result.agreeing.any()
-        assert (result.confidence <= 0.6).all()
+        assert (result.confidence <= 0.9).all()
 
 
 @pytest.mark.parametrize("name", STORIES)
-def test_a_single_in_other_words_is_left_alone(name: str) -> None:
+def test_a_single_in_other_words_is_left_alone_or_read_rightly(name: str) -> None:
     made = bank(STORIES[name], 1, wrong=1.0)
-    assert not matched(made.questions).matched
+    for result in matched(made.questions).matched:
+        assert result.family.name == name
+        assert {made.parts[question.part] for question in result.group.questions} == {
+            result.unknown
+        }
+        own = next(Generator(family(name)).generate(1, 5))
+        for given, values in result.values.items():
+            np.testing.assert_allclose(values, own.values[given], rtol=1e-12, err_msg=given)
 
 
 def test_reasons() -> None:
