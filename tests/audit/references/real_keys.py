@@ -505,10 +505,183 @@ EXAMPLES = (
     ),
     Entry(
         "hydroxide", "Chem Example 15.4, m68811",
-        "The solubility product of calcium hydroxide is 1.3e-6. How much of it dissolves in "
-        "water?",
-        "mol/L", 0.00687534, "no shipped family",
-        Key("6.9e-3", UNCHECKED), None,
+        "A salt gives one cation and two anions. Its solubility product is {K} and its molar mass "
+        "{M}. What is its solubility in water?",
+        "mol/L", 0.00687534, "", Key("6.9e-3", RIGHT), None,
+        "salt-one-to-two", "s",
+        {"K": "1.3e-6 mol³/L³", "M": "74.09 g/mol"},
+    ),
+    Entry(
+        "ladder-wall", "UP1 Example 12.5, m58341",
+        "A uniform ladder with a weight of {W} and a length of {L} leans against a smooth wall at "
+        "an angle of {theta} to the floor. What is the force of the wall?",
+        "N", 150.711, "", Key("150.7", RIGHT), None,
+        "ladder-on-wall", "N",
+        {"W": "400 N", "L": "5.0 m", "theta": "53°"},
+    ),
+    Entry(
+        "ladder-friction", "UP1 Example 12.5, m58341",
+        "A uniform ladder with a weight of {W} and a length of {L} leans against a smooth wall at "
+        "an angle of {theta} to the floor. What is the least coefficient of static friction "
+        "between ladder and floor?",
+        "", 0.376777, "", Key("0.377", RIGHT), None,
+        "ladder-on-wall", "mu",
+        {"W": "400 N", "L": "5.0 m", "theta": "53°"},
+    ),
+    Entry(
+        "rod-stress", "UP1 Example 12.8, m58342",
+        "A load with a mass of {m} hangs from a rod with a cross-section of {A}, a length of {L} "
+        "and an elastic modulus of {Y}. What is the tensile stress in the rod? Take the free-fall "
+        "acceleration to be {g}.",
+        "MPa", 179.667, "", Key("1.8e2", RIGHT), None,
+        "hanging-rod", "s",
+        {"m": "550 kg", "A": "0.30 cm²", "L": "2.0 m", "Y": "200 GPa", "g": "9.80 m/s²"},
+    ),
+    Entry(
+        "rod-stretch", "UP1 Example 12.8, m58342",
+        "A load with a mass of {m} hangs from a rod with a cross-section of {A}, a length of {L} "
+        "and an elastic modulus of {Y}. By how much does the rod stretch? Take the free-fall "
+        "acceleration to be {g}.",
+        "mm", 1.79667, "", Key("1.8", RIGHT), None,
+        "hanging-rod", "x",
+        {"m": "550 kg", "A": "0.30 cm²", "L": "2.0 m", "Y": "200 GPa", "g": "9.80 m/s²"},
+    ),
+    Entry(
+        "pendulum", "UP1 Example 15.3, m58364",
+        "A simple pendulum with a length of {L} has a period of {t}. Another pendulum has a length "
+        "of {L_2}. What is the free-fall acceleration?",
+        "m/s^2", 9.828148, "", Key("9.8281", RIGHT), None,
+        "pendulum-gravity", "g",
+        {"L": "75.000 cm", "t": "1.7357 s", "L_2": "100.0 cm"},
+    ),
+    Entry(
+        "horn-coming", "UP1 Example 17.8, m58381",
+        "A horn with a frequency of {f} moves past a listener with a speed of {v_s}. The speed of "
+        "sound is {c}. Which frequency is heard while it comes closer?",
+        "Hz", 167.213, "", Key("167", RIGHT), None,
+        "doppler-passing", "f_1",
+        {"f": "150 Hz", "v_s": "35.0 m/s", "c": "340 m/s"},
+    ),
+    Entry(
+        "horn-going", "UP1 Example 17.8, m58381",
+        "A horn with a frequency of {f} moves past a listener with a speed of {v_s}. The speed of "
+        "sound is {c}. Which frequency is heard while it goes away?",
+        "Hz", 136.0, "", Key("136", RIGHT), None,
+        "doppler-passing", "f_2",
+        {"f": "150 Hz", "v_s": "35.0 m/s", "c": "340 m/s"},
+    ),
+    Entry(
+        "adiabat-temperature", "UP2 Example 3.7, m58401",
+        "At first a volume of {V_1} holds an ideal gas at a pressure of {p_1} and a temperature of "
+        "{T_1}; the ratio of its specific heats is {k}. It is compressed to a volume of {V_2} at "
+        "the end without exchange of heat. What is the temperature at the end?",
+        "K", 599.968, "", Key("600", RIGHT), None,
+        "adiabatic-compression", "T_2",
+        {"k": "1.40", "p_1": "1.00e5 Pa", "V_1": "240 cm³", "T_1": "293 K", "V_2": "40 cm³"},
+    ),
+    Entry(
+        "adiabat-work", "UP2 Example 3.7, m58401",
+        "At first a volume of {V_1} holds an ideal gas at a pressure of {p_1} and a temperature of "
+        "{T_1}; the ratio of its specific heats is {k}. It is compressed to a volume of {V_2} at "
+        "the end without exchange of heat. What is the work done by the gas?",
+        "J", -62.860, "", Key("-63", RIGHT), None,
+        "adiabatic-compression", "W",
+        {"k": "1.40", "p_1": "1.00e5 Pa", "V_1": "240 cm³", "T_1": "293 K", "V_2": "40 cm³"},
+    ),
+    Entry(
+        "redshift", "UP3 Example 5.11, m58570",
+        "A source flies straight away with a speed that is a share of {b} of the speed of light. "
+        "The wavelength at the source is {l_s}. What is the wavelength at the receiver?",
+        "m", 1.69540, "", Key("1.70", RIGHT), None,
+        "redshift", "l",
+        {"b": "0.825", "l_s": "0.525 m"},
+    ),
+    Entry(
+        "gas-ideal", "Chem Example 9.24, m68759",
+        "A vessel with a volume of {V} holds {n} of a gas at {T}. Its van der Waals constants are "
+        "{a} and {b}. What is the pressure by the law of the ideal gas?",
+        "atm", 33.536, "", Key("33.5", RIGHT), None,
+        "van-der-waals", "p_0",
+        {"V": "4.25 L", "n": "3.46 mol", "T": "502 K", "a": "3.59 L²·atm/mol²",
+         "b": "0.0427 L/mol"},
+    ),
+    Entry(
+        "gas-real", "Chem Example 9.24, m68759",
+        "A vessel with a volume of {V} holds {n} of a gas at {T}. Its van der Waals constants are "
+        "{a} and {b}. What is the pressure by the van der Waals equation?",
+        "atm", 32.364, "", Key("32.4", RIGHT), None,
+        "van-der-waals", "p",
+        {"V": "4.25 L", "n": "3.46 mol", "T": "502 K", "a": "3.59 L²·atm/mol²",
+         "b": "0.0427 L/mol"},
+    ),
+    Entry(
+        "vaporisation", "Chem Example 10.7, m68768",
+        "The vapour pressure of a liquid is {p_1} at the lower temperature, {T_1}, and {p_2} at "
+        "the higher temperature, {T_2}. It is to boil under {p_3}. What is its enthalpy of "
+        "vaporisation?",
+        "kJ/mol", 33.763, "", Key("33.8", RIGHT), None,
+        "vapour-pressure", "H",
+        {"p_1": "10.0 kPa", "T_1": "307.2 K", "p_2": "100.0 kPa", "T_2": "372.0 K",
+         "p_3": "50.0 kPa"},
+    ),
+    Entry(
+        "osmosis", "Chem Example 11.10, m68783",
+        "A solution has a concentration of {c} of a solute, each unit of which gives {i} particle, "
+        "a density of {rho} and a temperature of {T}. What is its osmotic pressure?",
+        "atm", 7.6313, "", Key("7.6", RIGHT), None,
+        "osmotic-pressure", "P",
+        {"c": "0.30 mol/L", "i": "1", "rho": "1.00 g/cm³", "T": "310 K"},
+    ),
+    Entry(
+        "share-above", "Stat Example 6.8, m46973",
+        "Masses are normally distributed with a mean of {mu} and a standard deviation of {s}. The "
+        "limit is {x}, and {q} lie below another value. What share lies above the limit?",
+        "", 0.344578, "", Key("0.3446", RIGHT), None,
+        "normal-share", "p",
+        {"mu": "63 g", "s": "5 g", "x": "65 g", "q": "90 %"},
+    ),
+    Entry(
+        "share-quantile", "Stat Example 6.8, m46973",
+        "Masses are normally distributed with a mean of {mu} and a standard deviation of {s}. The "
+        "limit is {x}. Below which value does a share of {q} lie?",
+        "g", 69.40776, "", Key("69.4", RIGHT), None,
+        "normal-share", "x_q",
+        {"mu": "63 g", "s": "5 g", "x": "65 g", "q": "90 %"},
+    ),
+    Entry(
+        "proportion-low", "Stat Example 8.11, m46999",
+        "Of a sample of {n}, {k} say yes. Find the confidence interval for the proportion at a "
+        "level of {C}; later a margin of error of {e_2} is wanted. What is the lower end of the "
+        "interval?",
+        "", 0.563963, "", Key("0.564", RIGHT), None,
+        "proportion-interval", "low",
+        {"n": "500", "k": "300", "C": "90 %", "e_2": "3 %"},
+    ),
+    Entry(
+        "proportion-p", "Stat Example 9.18, m47019",
+        "In a sample of {n}, {k} say yes. Test the claim that the proportion is {p_0} against the "
+        "alternative that it is another, at a level of {a}. What is the p value?",
+        "", 0.7215797, "", Key("0.7216", RIGHT), None,
+        "proportion-test", "p",
+        {"n": "150", "k": "43", "p_0": "30 %", "a": "5 %"},
+    ),
+    Entry(
+        "fit-statistic", "Stat Example 11.4, m47064",
+        "The claimed shares are {q_1} of the first kind, {q_2} of the second, and the rest of the "
+        "third. A sample has {o_1} of the first kind, {o_2} of the second and {o_3} of the third. "
+        "The level of significance is {a}. What is the test statistic?",
+        "", 2.14, "", Key("2.14", RIGHT), None,
+        "goodness-of-fit", "x",
+        {"q_1": "25 %", "q_2": "50 %", "o_1": "20", "o_2": "57", "o_3": "23", "a": "5 %"},
+    ),
+    Entry(
+        "fit-p", "Stat Example 11.4, m47064",
+        "The claimed shares are {q_1} of the first kind, {q_2} of the second, and the rest of the "
+        "third. A sample has {o_1} of the first kind, {o_2} of the second and {o_3} of the third. "
+        "The level of significance is {a}. What is the p value?",
+        "", 0.3430085, "", Key("0.3430", RIGHT), None,
+        "goodness-of-fit", "p",
+        {"q_1": "25 %", "q_2": "50 %", "o_1": "20", "o_2": "57", "o_3": "23", "a": "5 %"},
     ),
 )  # fmt: skip
 
