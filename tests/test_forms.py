@@ -250,7 +250,7 @@ def test_a_family_of_the_authors_own_beside_the_blueprint(folder):
     drawn = draw(text, folder)
     items = {item.index for form in drawn.forms for item in form.items}
     assert items == set(range(12))  # all there are, each once
-    by_subject = draw(text.replace("family: few, count: 4", "subject: TEST"), folder)
+    by_subject = draw(text.replace("family: few, count: 4", "subject: TEST/FEW"), folder)
     assert {item.family for form in by_subject.forms for item in form.items} == {"few"}
 
 
