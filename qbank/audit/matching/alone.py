@@ -21,7 +21,7 @@ import numpy as np
 
 from qbank.audit.causes.work import Keys
 from qbank.audit.matching.agreement import SHARE, accident
-from qbank.audit.matching.bundles import ANGLE, Bundle, Kind, Part, kind
+from qbank.audit.matching.bundles import ANGLE, BARE, PURE, Bundle, Kind, Part, kind
 from qbank.audit.matching.fits import Decision, Fit
 from qbank.audit.matching.readings import fits
 from qbank.audit.matching.search import columns_of
@@ -55,6 +55,7 @@ _BEHIND = 4.0  # log odds by which a reading may be behind the likeliest and sti
 _ACCUSE = 0.0  # log odds of the text alone
 _THOUGHT = 6.0  # log odds by which a reading may be behind and still save a key
 _SWAP = 1.5  # worth, half a symbol, by which another assignment may be behind and save a key
+_NEAR = 0.05  # worth by which a number may be nearer to an unknown than to its given
 _FIGURES = 3  # with which an agreement is hardly an accident
 _MOST, _LEAST = 0.9, 0.05  # confidence that a text can give
 
@@ -276,7 +277,9 @@ def _may_accuse(
     """Whether keys that disagree may be held against a reading."""
     if best.odds < _ACCUSE or not best.clear or best.hints or best.lead < _SLIGHT:
         return False
-    if _turned_round(bundle, best.fit) or _by_convention(bundle, part, best.fit):
+    if _turned_round(bundle, best.fit) or _unsupported(bundle, best.fit):
+        return False
+    if _by_convention(bundle, part, best.fit):
         return False
     weighed = {id(read.fit): read for read in reads}
     sure = figures(part) >= _FIGURES
@@ -305,8 +308,27 @@ def _turned_round(bundle: Bundle, fit: Fit) -> bool:
         for other, unknown in family.find.items():
             if not fits(bundle.kinds[columns[0]], kind(unknown.unit)):
                 continue
-            if here.score(own.meaning[other], own.symbols[other]) > worth + _LEAD / 2:
+            if here.score(own.meaning[other], own.symbols[other]) > worth + _NEAR:
                 return True
+    return False
+
+
+def _unsupported(bundle: Bundle, fit: Fit) -> bool:
+    """Whether a number is a given only because it must be one: it has no unit where the given has,
+    or others of its kind compete and no word near it speaks for the given."""
+    resolver = fit.candidate.resolver
+    own = vocabulary(resolver.family)
+    data = {**resolver.scalars, **resolver.lists}
+    free = [kind(datum.unit) for datum in data.values() if datum.fixed is None]
+    for name, columns in fit.candidate.reading.columns.items():
+        wanted, datum = kind(data[name].unit), data[name]
+        if bundle.kinds[columns[0]] == BARE and wanted != PURE and not datum.listed:
+            return True
+        if datum.fixed is not None or free.count(wanted) < 2:
+            continue
+        contexts = (bundle.contexts[columns[0]], bundle.contexts[columns[-1]])
+        if not any(here.score(own.meaning[name], own.symbols[name]) for here in contexts):
+            return True
     return False
 
 

@@ -65,30 +65,30 @@ SAME = (
 
 # A question with one of these that its family does not use is likely ruled by another law.
 _TELLING = """
-    half third quarter tenth fifth twice thrice double triple percent halfway midway smooth
-    frictionless rough slope wedge roll rolls rolling turn turns turning spin spins rotate
-    rotates rotating rotation axis axle disc disk hoop sphere cylinder flywheel wheel pulley
-    lever hinge spring bungee pendulum swing swings oscillate oscillates oscillation vibrate
-    amplitude damped collision elastic inelastic stick sticks stuck couple coupled bounce
-    bounces rebound restitution explode explodes recoil brake brakes braking decelerate
-    decelerates deceleration retardation slow slows slowing stop stops upward upwards downward
-    downwards straight vertical vertically below beneath down lowered descends descend
-    descending loses lose loss horizontal horizontally level incline circular circle circles
-    loop bend curve banked centripetal orbit orbits buoyancy buoyant submerged sink float
-    floats water oil viscous drag wind headwind stream moon mars jupiter planet asteroid
-    isothermal adiabatic isochoric compressed compress vacuum mirror concave convex diverging
-    dispersing magnifier parallel series alternating charge charging charged loops coil
-    solenoid toroid magnet magnetic electric dielectric transformer generator cantilever
-    clamped overhang sides side refrigerator refrigerators pump reverse reversed hydrochloric
-    nitric sulfuric ammonia base strong butane methane ethane octane propane ethanol hydrogen
-    coal narrow narrows widens constriction clock clocks dilated proper polarised polarized
-    counterweight push pushes pushed pushing tow opposite perpendicular inclined shear torsion
-    twist hollow solid ring shell parabola fundamental overtone harmonic pipe organ doppler
-    observer listener echo interference fringe fringes slit slits film prism critical internal
-    fission fusion helium alpha beta gamma lifetime catalyst against slack tight cation anion
-    gained combined together delay restrained insulated steam boil boils boiling evaporate
-    evaporates melt melts ice frozen radius diameter salt chloride glass air coasting coasts
-    terminal steady
+    keep keeps further remains half third quarter tenth fifth twice thrice double triple
+    percent halfway midway smooth frictionless rough slope wedge roll rolls rolling turn turns
+    turning spin spins rotate rotates rotating rotation axis axle disc disk hoop sphere
+    cylinder flywheel wheel pulley lever hinge spring bungee pendulum swing swings oscillate
+    oscillates oscillation vibrate amplitude damped collision elastic inelastic stick sticks
+    stuck couple coupled bounce bounces rebound restitution explode explodes recoil brake
+    brakes braking decelerate decelerates deceleration retardation slow slows slowing stop
+    stops upward upwards downward downwards straight vertical vertically below beneath down
+    lowered descends descend descending loses lose loss horizontal horizontally level incline
+    circular circle circles loop bend curve banked centripetal orbit orbits buoyancy buoyant
+    submerged sink float floats water oil viscous drag wind headwind stream moon mars jupiter
+    planet asteroid isothermal adiabatic isochoric compressed compress vacuum mirror concave
+    convex diverging dispersing magnifier parallel series alternating charge charging charged
+    loops coil solenoid toroid magnet magnetic electric dielectric transformer generator
+    cantilever clamped overhang sides side refrigerator refrigerators pump reverse reversed
+    hydrochloric nitric sulfuric ammonia base strong butane methane ethane octane propane
+    ethanol hydrogen coal narrow narrows widens constriction clock clocks dilated proper
+    polarised polarized counterweight push pushes pushed pushing tow opposite perpendicular
+    inclined shear torsion twist hollow solid ring shell parabola fundamental overtone harmonic
+    pipe organ doppler observer listener echo interference fringe fringes slit slits film prism
+    critical internal fission fusion helium alpha beta gamma lifetime catalyst against slack
+    tight cation anion gained combined together delay restrained insulated steam boil boils
+    boiling evaporate evaporates melt melts ice frozen radius diameter salt chloride glass air
+    coasting coasts terminal steady
 """
 
 # What qualifies a quantity that is asked for; where its meaning lacks it, another one is meant.

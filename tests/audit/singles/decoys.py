@@ -540,4 +540,228 @@ TURNED_ROUND = (
     ),
 )
 
-DECOYS = (*OTHER_LAWS, *TURNED_ROUND)
+# Near to the families; written after the weights were set, to try them.
+NEAR_BY = (
+    Decoy(
+        "A skier with a mass of 70.0 kg starts from rest and reaches a speed of 12.0 m/s at the foot of a hill with a height of 10.0 m. How much work does friction do?",
+        -(70 * G * 10 - 0.5 * 70 * 144) / 1000,
+        "kJ",
+    ),
+    Decoy(
+        "A truck at a speed of 20.0 m/s passes a car at rest, which then accelerates at 2.50 m/s². After what time does the car catch up?",
+        16.0,
+        "s",
+    ),
+    Decoy(
+        "A train with a speed of 15.0 m/s accelerates at 0.50 m/s² for 20.0 s and then keeps its speed for as long again. What distance does it travel?",
+        15 * 20 + 100 + 25 * 20,
+        "m",
+    ),
+    Decoy(
+        "A bus with a mass of 8000 kg moves at 10.0 m/s. A net force of 4000 N acts on it for some time until its speed is 15.0 m/s. What is its acceleration?",
+        0.5,
+        "m/s²",
+    ),
+    Decoy(
+        "A rocket with a mass of 500 kg is lifted by a thrust of 9000 N. What is its acceleration?",
+        9000 / 500 - G,
+        "m/s²",
+    ),
+    Decoy(
+        "A sledge with a mass of 40.0 kg is pulled over level snow with a force of 80.0 N; the friction coefficient is a twentieth. What is the acceleration?",
+        2 - 0.05 * G,
+        "m/s²",
+    ),
+    Decoy(
+        "A stone is dropped from a balloon that rises at 5.00 m/s when it is at a height of 60.0 m. How long does it take to reach the ground?",
+        (5 + math.sqrt(25 + 120 * G)) / G,
+        "s",
+    ),
+    Decoy(
+        "A hose throws water at 15.0 m/s at an angle of 50.0° above the horizontal from a nozzle at a height of 1.20 m. How far above the ground does the water hit a wall at a distance of 8.00 m?",
+        1.2 + 8 * math.tan(_rad(50)) - G * 64 / (2 * (15 * math.cos(_rad(50))) ** 2),
+        "m",
+    ),
+    Decoy(
+        "A stunt rider leaves a cliff with a horizontal speed of 18.0 m/s. The cliff is 30.0 m high and he lands on a shelf 10.0 m above the ground. How long is he in the air?",
+        math.sqrt(40 / G),
+        "s",
+    ),
+    Decoy(
+        "An elevator with a mass of 1000 kg is hoisted through 25.0 m in total; over the first part it speeds up to 2.00 m/s, and friction is 400 N. What work has the cable done when the speed is reached at the end of the way?",
+        (1000 * G * 25 + 400 * 25 + 0.5 * 1000 * 4) / 1000,
+        "kJ",
+    ),
+    Decoy(
+        "A worker pulls a crate of 30.0 kg with a force of 100 N on a rope at an angle of 25.0° to the floor over a distance of 6.00 m. The coefficient of kinetic friction is 0.20. How much work does friction do?",
+        -0.2 * (30 * G - 100 * math.sin(_rad(25))) * 6,
+        "J",
+    ),
+    Decoy(
+        "Two ice skaters with masses of 60.0 kg and 80.0 kg move at 3.00 m/s and 1.00 m/s in the same direction and hold on to each other when they meet. What is their velocity afterwards?",
+        (180 + 80) / 140,
+        "m/s",
+    ),
+    Decoy(
+        "A string of a violin is 0.330 m long, has a mass per length of 0.60 g/m and a tension of 70.0 N. What is the wavelength of its lowest tone?",
+        0.66,
+        "m",
+    ),
+    Decoy(
+        "A wave on a rope has a frequency of 5.00 Hz. The rope has a tension of 40.0 N and a mass per length of 100 g/m. What is the wavelength?",
+        20 / 5,
+        "m",
+    ),
+    Decoy(
+        "An engine takes up 800 J of heat at 500 K in each cycle and has an efficiency of 0.25. How much work does it do in each cycle?",
+        200.0,
+        "J",
+    ),
+    Decoy(
+        "A heat engine has an efficiency of 0.30, which is 60 % of that of an ideal engine. Its cold side is at a temperature of 300 K. What is the temperature of the hot side?",
+        600.0,
+        "K",
+    ),
+    Decoy(
+        "A cup of tea with 0.25 kg of water at 85.0 °C gets a spoon of metal with a mass of 0.050 kg, a specific heat of 400 J/(kg K) and a temperature of 20.0 °C. What is the final temperature?",
+        (0.25 * 4186 * 85 + 0.05 * 400 * 20) / (0.25 * 4186 + 20),
+        "°C",
+    ),
+    Decoy(
+        "A copper wire with a resistance of 20.0 Ω at 20.0 °C has a resistance of 24.0 Ω when it is hot. Its temperature coefficient is 3.90e-3 1/K. At which temperature is it?",
+        20 + 0.2 / 0.0039,
+        "°C",
+    ),
+    Decoy(
+        "A capacitor of 47.0 µF is charged to 300 V. It discharges through 10.0 kΩ. What charge is left after 0.30 s?",
+        4.7e-05 * 300 * math.exp(-0.3 / 0.47) * 1000,
+        "mC",
+    ),
+    Decoy(
+        "A capacitor of 47.0 µF is charged to 300 V. Through which resistance does it discharge to 50.0 V in 2.00 s?",
+        2 / (4.7e-05 * math.log(6)) / 1000,
+        "kΩ",
+    ),
+    Decoy(
+        "A flash has a capacitor of 150 µF at 320 V. It discharges until the voltage is 100 V through a lamp with a resistance of 2.00 kΩ. How long does it take if it must fall a further time by half afterwards?",
+        0.00015 * 2000 * (math.log(3.2) + math.log(2)),
+        "s",
+    ),
+    Decoy(
+        "A coil of 50.0 mH and a capacitor of 20.0 µF are joined without a resistor. The capacitor is charged to a voltage of 10.0 V. What is the greatest current?",
+        10 * math.sqrt(2e-05 / 0.05),
+        "A",
+    ),
+    Decoy(
+        "Three long parallel wires lie 4.00 cm apart side by side. The outer ones carry 2.00 A and 5.00 A, the middle one carries 3.00 A, all the same way. What force acts on each metre of the middle one?",
+        2e-07 * 3 * (5 - 2) / 0.04 * 1000000.0,
+        "µN/m",
+    ),
+    Decoy(
+        "Light of 600 nm falls on a slit with a width of 20.0 µm. The screen is at a distance of 2.00 m. How wide is the bright band in the middle?",
+        2 * 2 * math.tan(math.asin(0.03)),
+        "m",
+    ),
+    Decoy(
+        "A thin lens with a focal length of 12.0 cm throws an image of a slide on a screen at a distance of 60.0 cm from the lens. The slide has a height of 24.0 mm. How tall is the image?",
+        24 * 60 / 15,
+        "mm",
+    ),
+    Decoy(
+        "A camera lens with a focal length of 50.0 mm is moved so that an object 2.00 m away is sharp. How far is the lens from the film?",
+        1 / (1 / 50 - 1 / 2000),
+        "mm",
+    ),
+    Decoy(
+        "A beam falls at an angle of incidence of 60.0° on a plate of glass with an index of 1.50 and leaves it on the other side into a liquid with an index of 1.30. What is the angle of refraction in the liquid?",
+        math.degrees(math.asin(math.sin(_rad(60)) / 1.3)),
+        "°",
+    ),
+    Decoy(
+        "A muon flies 600 m through the atmosphere in 2.20 µs of its own time. What is its speed as a share of the speed of light?",
+        600 / (299792458 * 2.2e-06) / math.sqrt(1 + (600 / (299792458 * 2.2e-06)) ** 2),
+        "",
+    ),
+    Decoy(
+        "A nucleus with 238 nucleons has a mass defect of 1.93 u; its two parts together have a mass defect of 2.13 u. What energy is set free in the fission?",
+        0.2 * 931.494,
+        "MeV",
+    ),
+    Decoy(
+        "A piece of wood has an activity of 8.00 1/min from 20.0 g of carbon; fresh material has 15.0 1/min from as much. The half-life is 5730 yr. When was the tree cut, if 10 % of the activity comes from the air around?",
+        5730 * math.log(15 / 7.2, 2),
+        "yr",
+    ),
+    Decoy(
+        "A salt has a solubility product of 4.00e-12 mol³/L³ and gives two anions for each cation. What is its solubility in pure water?",
+        0.0001,
+        "mol/L",
+    ),
+    Decoy(
+        "A weak acid with a concentration of 0.10 mol/L and an acid constant of 1.80e-5 mol/L is mixed with an equal volume of its sodium salt with a concentration of 0.20 mol/L. What is the pH?",
+        -math.log10(1.8e-05 / 2),
+        "",
+    ),
+    Decoy(
+        "A solution of 25.0 mL of hydrochloric acid with a concentration of 0.10 mol/L is diluted to 250 mL. What is the pH of the diluted solution?",
+        2.0,
+        "",
+    ),
+    Decoy(
+        "A current of 2.00 A flows for 1800 s through a solution of copper with a molar mass of 63.5 g/mol and a charge number of 2. What mass is deposited?",
+        2 * 1800 / 96485.3 / 2 * 63.5,
+        "g",
+    ),
+    Decoy(
+        "The rate constant of a reaction is 1.20e-3 1/s at 350 K and its activation energy 80.0 kJ/mol. What is the frequency factor?",
+        0.0012 * math.exp(80000 / 8.314462618 / 350),
+        "1/s",
+    ),
+    Decoy(
+        "A beam with a span of 5.00 m rests on supports A and B and carries a weight of 8.00 kN at 2.00 m from A and a further 4.00 kN at 4.00 m from A. What is the reaction at support A?",
+        8 * 3 / 5 + 4 * 1 / 5,
+        "kN",
+    ),
+    Decoy(
+        "A beam with a span of 5.00 m carries a uniform load of 3.00 kN/m over its left half and a machine with a weight of 6.00 kN at 4.00 m from support A. What is the reaction at support B?",
+        (7.5 * 1.25 + 24) / 5,
+        "kN",
+    ),
+    Decoy(
+        "A sample has a mean of 52.1 mm and a standard deviation of 1.20 mm from 9 parts. The confidence level is 95 %. What is the half-width of the interval?",
+        2.306 * 0.4,
+        "mm",
+    ),
+    Decoy(
+        "Measured lengths: 20.1, 20.4, 19.8, 20.2, 20.0 mm. The standard deviation of the process is known to be 0.30 mm. What is the half-width of the confidence interval at a level of 95 %?",
+        1.95996 * 0.3 / math.sqrt(5),
+        "mm",
+    ),
+    Decoy(
+        "A point P lies at a distance of 6.00 m in the direction 40.0°, a point Q at 4.00 m in the direction 100°. What is the direction from P to Q?",
+        math.degrees(
+            math.atan2(
+                4 * math.sin(_rad(100)) - 6 * math.sin(_rad(40)),
+                4 * math.cos(_rad(100)) - 6 * math.cos(_rad(40)),
+            )
+        ),
+        "°",
+    ),
+    Decoy(
+        "Oil with a density of 900 kg/m³ falls through a pipe with an inner diameter of 40.0 mm from a height of 5.00 m. The mean velocity is 1.00 m/s. What power does gravity give?",
+        900 * math.pi * 0.0004 * 1 * G * 5,
+        "W",
+    ),
+    Decoy(
+        "A cylinder with a diameter of 6.00 cm holds gas at 1.20e5 Pa. A weight of what mass on the piston keeps it at rest, if the air presses with 1.00e5 Pa?",
+        20000.0 * math.pi * 0.0009 / G,
+        "kg",
+    ),
+    Decoy(
+        "A parachutist with a mass of 80.0 kg has opened a parachute with an area of 30.0 m² and a drag coefficient of 1.40 in air with a density of 1.20 kg/m³. What is the acceleration at a speed of 10.0 m/s?",
+        abs(G - 0.5 * 1.2 * 1.4 * 30 * 100 / 80),
+        "m/s²",
+    ),
+)
+
+DECOYS = (*OTHER_LAWS, *TURNED_ROUND, *NEAR_BY)
