@@ -25,6 +25,7 @@ from tests.bench.faultbank.faults import KINDS
 from tests.bench.faultbank.outcome import Outcome, weigh
 
 FAMILIES = ("line-throw", "stepped-drum", "terminal-speed")
+OTHERS = ("level-launch", "lift-work", "rough-slope-pulley", "weak-acid")  # might be taken instead
 N = 50
 
 
@@ -32,7 +33,7 @@ N = 50
 def checked(kind: str | None, name: str, share: float = 0.3) -> tuple[Bank, Audit, Outcome]:
     bank = make_bank(FAMILIES, N, share, kind, bands=kind is None)
     with TemporaryDirectory() as folder:
-        audit = check_bank(write(bank, Path(folder), name))
+        audit = check_bank(write(bank, Path(folder), name), families=(*FAMILIES, *OTHERS))
     return bank, audit, weigh(Outcome(), bank, audit)
 
 
