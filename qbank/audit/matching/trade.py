@@ -21,6 +21,7 @@ SAME = (
     "temperature hot warm",
     "mass heavy",
     "age old",
+    "difference differ differs",
     "amount moles",
     "current amperage",
     "resistance resistor",

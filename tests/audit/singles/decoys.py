@@ -762,6 +762,116 @@ NEAR_BY = (
         abs(G - 0.5 * 1.2 * 1.4 * 30 * 100 / 80),
         "m/s²",
     ),
+    Decoy(
+        "A runner starts at 3.00 m/s and gains speed at 0.20 m/s² for 10.0 s while a headwind is ignored; she then looks back at a marker she passed at the start. Her friend, who ran at 3.00 m/s all the time, is how far behind her?",
+        10.0,
+        "m",
+    ),
+    Decoy(
+        "A tram has an acceleration of 1.20 m/s² for 8.00 s from a speed of 2.00 m/s. What is its average speed in this time?",
+        2 + 1.2 * 4,
+        "m/s",
+    ),
+    Decoy(
+        "A marble leaves the edge of a shelf with a horizontal speed of 1.50 m/s and drops 1.80 m to the floor. What is its vertical speed at the floor?",
+        math.sqrt(2 * G * 1.8),
+        "m/s",
+    ),
+    Decoy(
+        "A lift car with a mass of 1200 kg is raised through a height of 30.0 m at constant speed. The friction force in the guide rails is 500 N. What is the tension in the cable?",
+        1200 * G + 500,
+        "N",
+    ),
+    Decoy(
+        "A load with a mass of 5.00 kg falls from a height of 0.80 m on a spring with a spring constant of 2.00 kN/m. What is the compression of the spring when the load is fastest?",
+        5 * G / 2000 * 100,
+        "cm",
+    ),
+    Decoy(
+        "A glider with a mass of 150 g and a velocity of 0.90 m/s collides with a glider with a mass of 350 g and a velocity of -0.40 m/s. What is the kinetic energy of both before the collision?",
+        0.5 * 0.15 * 0.81 + 0.5 * 0.35 * 0.16,
+        "J",
+    ),
+    Decoy(
+        "A string with a mass per length of 3.00 g/m is under a tension of 75.0 N. A wave with a wavelength of 0.50 m travels along it. What is the period of the wave?",
+        0.5 / math.sqrt(25000),
+        "s",
+    ),
+    Decoy(
+        "An ideal heat engine with an efficiency of 0.35 does 500 J of work in each cycle. Its cold side is at 290 K. What is the entropy given to the cold side in each cycle?",
+        (500 / 0.35 - 500) / 290,
+        "J/K",
+    ),
+    Decoy(
+        "Two round rods with a diameter of 1.50 cm, each 20.0 cm long, are joined end to end. The conductivity of the rod at the hot end is 100 W/(m·K), that of the rod at the cold end is 50.0 W/(m·K). The hot end is at 90.0 °C, the cold end at 30.0 °C. What is the temperature in the middle of the rod at the hot end?",
+        80.0,
+        "°C",
+    ),
+    Decoy(
+        "A capacitor of 330 µF at a voltage of 24.0 V is discharged through a resistor of 5.60 kΩ. What current flows after 1.00 s?",
+        24 / 5600 * math.exp(-1 / (0.00033 * 5600)) * 1000,
+        "mA",
+    ),
+    Decoy(
+        "A resistor of 10.0 Ω, a coil of 25.0 mH and a capacitor of 5.00 µF are in series with a source with an amplitude of 12.0 V. What is the width of the resonance, in angular frequency?",
+        400.0,
+        "1/s",
+    ),
+    Decoy(
+        "Two long straight wires run parallel at a distance of 6.00 cm. The current in the first wire is 3.00 A, that in the second wire is 7.00 A in the same direction. At which distance from the first wire is the magnetic field zero?",
+        6 * 0.3,
+        "cm",
+    ),
+    Decoy(
+        "An object with a height of 8.00 mm stands 25.0 cm in front of a thin lens with a focal length of 10.0 cm. What is the distance between the object and the image?",
+        25 + 250 / 15,
+        "cm",
+    ),
+    Decoy(
+        "Red light falls at an angle of incidence of 45.0° on a first glass with an index of 1.50. Blue light falls at the same angle of incidence on a second glass with an index of 1.70. By what angle do the refracted beams differ?",
+        math.degrees(math.asin(math.sin(_rad(45)) / 1.5) - math.asin(math.sin(_rad(45)) / 1.7)),
+        "°",
+    ),
+    Decoy(
+        "A ship has a length of 120 m at rest and 90.0 m as seen in flight. What is its speed?",
+        math.sqrt(1 - 0.5625) * 299792.458,
+        "km/s",
+    ),
+    Decoy(
+        "A nucleus with 40 nucleons has a mass defect of 0.367 u. How much energy is needed to take one more nucleon out, if that takes twice the binding energy of each nucleon?",
+        2 * 0.367 * 931.494 / 40,
+        "MeV",
+    ),
+    Decoy(
+        "A stove burns 50.0 g of propane. Each litre of air holds 0.280 g/L of oxygen, but half as much air again must be let in. What volume of air is needed?",
+        1.5 * 50 / 44.1 * 5 * 32 / 0.28,
+        "L",
+    ),
+    Decoy(
+        "A surface of 0.50 m² is coated with a metal with a density of 10.5 g/cm³ and a molar mass of 107.9 g/mol to a thickness of 15.0 µm by a current of 20.0 A. The charge number is 1. How many ions are discharged each second?",
+        20 / 1.602176634e-19,
+        "1/s",
+    ),
+    Decoy(
+        "A diver with a mass of 75.0 kg falls in air with a density of 1.10 kg/m³. The area across the fall is 0.50 m² and the drag coefficient is 0.90. What is the drag at a speed of 20.0 m/s less than the terminal speed?",
+        0.5 * 1.1 * 0.9 * 0.5 * (math.sqrt(2 * 75 * G / (1.1 * 0.9 * 0.5)) - 20) ** 2,
+        "N",
+    ),
+    Decoy(
+        "A cable car gains a height of 400 m at an angle of 25.0° above the horizontal in 300 s. What is the speed with which its shadow moves over level ground at noon, the sun straight above?",
+        400 / math.tan(_rad(25)) / 300,
+        "m/s",
+    ),
+    Decoy(
+        "A piston with a diameter of 12.0 cm is pushed through a stroke of 10.0 cm by a gas at a pressure of 3.00e5 Pa, while the air outside has 1.00e5 Pa. What is the net work on the piston?",
+        200000.0 * math.pi * 0.0036 * 0.1,
+        "J",
+    ),
+    Decoy(
+        "A thermometer has a bulb with a volume of 0.60 cm³ and a bore with a diameter of 0.15 mm. The volume expansion of the liquid is 2.00e-4 1/K, that of the glass 3.00e-5 1/K. How far apart are the marks for two degrees that differ by 5.00 K?",
+        6e-07 * 0.00017 * 5 / (math.pi * 7.5e-05**2) * 100,
+        "cm",
+    ),
 )
 
 DECOYS = (*OTHER_LAWS, *TURNED_ROUND, *NEAR_BY)
