@@ -28,8 +28,8 @@ def no_key(read: ReadItem) -> Iterator[Judgement]:
     """choice-no-key: no option is keyed."""
     for part in choices(read):
         if part.options and not any(option.correct for option in part.options):
-            # with several to pick, none may be right, though few would ask so
-            severity = Severity.WARNING if part.multiple else Severity.ERROR
+            # with several to pick, none may be right by design
+            severity = Severity.NOTE if part.multiple else Severity.ERROR
             how = f"None of the {len(part.options)} options is keyed."
             yield tell(read, part, "choice-no-key", severity, how)
 
