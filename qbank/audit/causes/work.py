@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -21,6 +21,7 @@ Mask = NDArray[np.bool_]
 LAST_BITS = 1e-9  # relative, and of half a unit of the last digit: computed numbers are this sure
 _LEAST_FIGURES = 2  # that count in a whole number, however many zeros it ends with
 _MOST_FIGURES = 15  # of a double
+_SIBLINGS = 5  # keys that show with how many figures a bank writes
 _NUMBER = re.compile(
     r"(?P<whole>\d{1,40})?(?:[.,](?P<part>\d{1,40}))?"
     r"(?:\s?(?:[eE]|[×x·*]\s?10\s?\^?)\(?(?P<power>[-+−⁻]?[\d⁰¹²³⁴⁵⁶⁷⁸⁹]{1,3})\)?)?"
@@ -73,7 +74,15 @@ class Keys:
     def of(cls, questions: Sequence[Question]) -> Keys:
         places = [written_places(q.key_text, q.key) for q in questions]
         table = np.array(places, dtype=np.int64).reshape(-1, 2)
-        return cls(np.array([q.key for q in questions], dtype=np.float64), table[:, 0], table[:, 1])
+        keys = cls(np.array([q.key for q in questions], dtype=np.float64), table[:, 0], table[:, 1])
+        return keys.like_siblings() if len(keys.value) >= _SIBLINGS else keys
+
+    def like_siblings(self) -> Keys:
+        """Zeros at the end of a whole number count as far as most siblings have figures: 210 among
+        keys such as 198 and 223 has three."""
+        usual = int(np.median(self.figures))
+        zeros = np.minimum(self.written, usual) - self.figures
+        return replace(self, loose=self.loose - np.maximum(zeros, 0))
 
     def take(self, rows: Mask | Integers) -> Keys:
         return Keys(self.value[rows], self.place[rows], self.loose[rows])
