@@ -11,7 +11,13 @@ import pytest
 
 import qbank
 from qbank.formats.cartridge_arranged import choices_of
-from qbank.formats.cartridge_numbers import distractors, key_spellings, rounded, slip_spellings
+from qbank.formats.cartridge_numbers import (
+    LONGEST,
+    distractors,
+    key_spellings,
+    rounded,
+    slip_spellings,
+)
 from qbank.formats.readback import read_items
 from qbank.formats.registry import FORMATS
 from qbank.formats.validate import validate_package
@@ -193,6 +199,12 @@ def squeezed(content):
     return " ".join(plain(content).split())
 
 
+def typed(number: Decimal) -> str:
+    """A number as a person types it: in full, or as a power of ten where that is long."""
+    full = f"{number:f}"
+    return full if len(full) <= LONGEST else str(number).replace("E+", "e").replace("E", "e")
+
+
 def test_a_family_is_graded(family):
     items, back, path, _ = family
     for _, part, name in split(items):
@@ -224,11 +236,11 @@ def test_a_family_is_graded(family):
         inside = math.ceil(Decimal(repr(low)) / step) * step
         outside = inside - step
         assert low <= float(inside) <= high
-        assert put(part.key_text).score == put(f"{inside}").score == 100
+        assert put(part.key_text).score == put(typed(inside)).score == 100
         beyond = math.floor(Decimal(repr(high)) / step) * step + step
-        assert put(f"{outside}").score == put(f"{beyond}").score == 0
+        assert put(typed(outside)).score == put(typed(beyond)).score == 0
         for wrong in part.wrong_values:
-            text = str(rounded(wrong.value, part)).replace("E", "e")
+            text = typed(rounded(wrong.value, part))
             if low <= float(text) <= high:
                 continue
             score = put(text)

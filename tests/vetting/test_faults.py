@@ -4,11 +4,23 @@ import pytest
 
 from qbank.errors import FamilyError
 from qbank.vetting.faults import MOST_FAULTS, read_faults
-from tests.family import test_bad_families as one_fault
+from tests.family import (
+    bad as one_fault,
+)
+from tests.family import (
+    test_bad_answers,
+    test_bad_families,
+    test_bad_given,
+    test_bad_relations,
+    test_bad_texts,
+)
+
+TABLES = (test_bad_answers, test_bad_families, test_bad_given, test_bad_relations, test_bad_texts)
 
 EDITS = [
     bad
-    for group in vars(one_fault).values()
+    for table in TABLES
+    for group in vars(table).values()
     if isinstance(group, list)
     for bad in group
     if isinstance(bad, one_fault.Bad)
