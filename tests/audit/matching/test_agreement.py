@@ -32,7 +32,6 @@ def test_half_a_unit_of_the_last_digit(text: str, value: float, half: float) -> 
     assert half_unit(text, value) == pytest.approx(half)
 
 
-
 @pytest.mark.parametrize(("k", "n", "p"), [(6, 8, 0.01), (30, 50, 0.1), (1, 5, 0.5), (5, 5, 1e-4)])
 def test_binomial_tail_against_scipy(k: int, n: int, p: float) -> None:
     assert tail(k, n, p) == pytest.approx(np.log10(binom.sf(k - 1, n, p)), rel=1e-9)
