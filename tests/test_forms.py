@@ -268,7 +268,7 @@ def test_one_form_is_a_set_too(folder):
 
 
 def test_lines_get_different_families_where_a_greedy_choice_would_fail():
-    # `optics/lenses` fits one family and is contained in no other; the broad line must leave it alone.
+    # `optics/lenses` fits one family and is contained in no other; the broad line must leave it.
     families = len(qbank.shipped_families())
     text = f"title: t\ndraw:\n- {{subject: /, count: {families - 1}}}\n- {{subject: optics/lenses}}"
     slots = choose_slots(read_blueprint(text, "b.yaml", Path()), seed=0)
@@ -507,8 +507,8 @@ IMPOSSIBLE = {
     ),
     "more families than fit": Bad(
         "title: t\ndraw: [{subject: optics/lenses, count: 2}]",
-        "2 items of the subject 'optics/lenses' need as many families, each used once; left for this"
-        " line: thin-lens",
+        "2 items of the subject 'optics/lenses' need as many families, each used once; left for "
+        "this line: thin-lens",
         "ask for fewer, widen the line, or name a family to have siblings of it", "2:9",
     ),
     "families that other lines name": Bad(

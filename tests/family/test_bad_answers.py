@@ -136,8 +136,8 @@ ASK = [
     Bad(
         "{law: motion}",
         "«motion»",
-        "part 4: expected a mapping with keys such as enter, choose, which, law, statements, order, "
-        "match, found 'motion'",
+        "part 4: expected a mapping with keys such as enter, choose, which, law, statements, "
+        "order, match, found 'motion'",
         "write `{enter: ...}`",
     ),
     Bad(

@@ -90,10 +90,7 @@ def test_numbers_in_the_stem_are_data_or_the_authors_own(name: str) -> None:
     instances, items = made(name)
     family = instances.family
     own = "".join(
-        piece
-        for paragraph in family.texts.stem
-        for piece in paragraph
-        if isinstance(piece, str)
+        piece for paragraph in family.texts.stem for piece in paragraph if isinstance(piece, str)
     )
     words = " ".join(text for setting in family.settings for text in setting.words.values())
     for item in items:
