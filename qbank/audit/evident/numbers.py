@@ -15,6 +15,7 @@ from qbank.finding import Severity
 from qbank.formats.source import ReadItem
 from qbank.item import NumberEntry
 
+_TABLES = (".csv", ".tsv", ".tab", ".txt")
 _WORD = re.compile(r"(?<![^\W\d_])[A-Za-zµμΩ°%‰]")
 _MOST_WORDS = 2000  # of a text that are looked at
 _MOST_PLACES = 20  # of a unit as it is spelt, which are looked at first
@@ -107,7 +108,9 @@ def band_holds_slip(read: ReadItem) -> Iterator[Judgement]:
 
 
 def unit_not_asked(read: ReadItem) -> Iterator[Judgement]:
-    """unit-not-asked: the key has a unit that neither stem nor prompt names."""
+    """unit-not-asked: in a table, the key has a unit that neither stem nor prompt names."""
+    if not read.place.file.lower().endswith(_TABLES):
+        return  # in a package the unit is read off the text beside the field
     stem = stem_of(read)
     for part in entries(read):
         unit = part.unit.strip()

@@ -89,7 +89,10 @@ BROKEN: dict[str, tuple[ReadItem, Severity]] = {
     ),
     "band-no-width": (band(12.5, 12.5), Severity.WARNING),
     "band-holds-wrong": (entry(tolerance=Tolerance(6.0, 20.0, "")), Severity.ERROR),
-    "unit-not-asked": (entry(prompt=("Enter the work.",)), Severity.WARNING),
+    "unit-not-asked": (
+        replace(entry(prompt=("Enter the work.",)), place=Place("bank.csv", 2, 1)),
+        Severity.WARNING,
+    ),
     "answer-in-stem": (stem("The work is 12.5 J.", parts=(ENTRY,)), Severity.NOTE),
     "choice-no-key": (choice(option("a", "up"), option("b", "down")), Severity.ERROR),
     "choice-several-keys": (
@@ -303,3 +306,8 @@ def test_an_item_is_scored_by_its_own_rules(
 def test_a_document_that_cannot_be_run_is_left_alone() -> None:
     assert score_findings(ReadItem(SOUND, PLACE), b"<assessmentItem") == []
     assert score_findings(ReadItem(SOUND, PLACE), b"<html/>") == []
+
+
+def test_a_unit_beside_the_field_of_a_package_need_not_be_asked_for() -> None:
+    found = judge_evident(entry(prompt=("Enter the work.",)))
+    assert "unit-not-asked" not in {judgement.code for judgement in found}
