@@ -14,6 +14,7 @@ from pathlib import Path
 import click
 
 from qbank.audit.binding.file import ANSWER, BINDING, FILE
+from qbank.audit.causes.table import FINDERS, LATER
 from qbank.audit.evident.judge import BANK_CHECKS
 from qbank.audit.evident.judge import CHECKS as EVIDENT
 from qbank.audit.evident.scored import CHECKS as SCORED
@@ -87,6 +88,16 @@ def evident() -> str:
     return coded((*EVIDENT, *SCORED, *BANK_CHECKS))
 
 
+def causes() -> str:
+    """What may reproduce a wrong key."""
+    rows = ["| code | what was done |", "| --- | --- |"]
+    for code, finder in {**FINDERS, **LATER}.items():
+        rows.append(
+            f"| `{code}` | {' '.join(inspect.getdoc(finder).split(chr(10) * 2)[0].split())} |"
+        )
+    return "\n".join(rows)
+
+
 def vetting() -> str:
     """What vetting a family looks for, in the first sentence of each check's docstring."""
     return coded(VETTING)
@@ -95,6 +106,7 @@ def vetting() -> str:
 PARTS: dict[str, Callable[[], str]] = {
     "binding": binding,
     "blueprint": blueprint,
+    "causes": causes,
     "checks": checks,
     "commands": commands,
     "difficulty": difficulty,
