@@ -92,9 +92,8 @@ def causes() -> str:
     """What may reproduce a wrong key."""
     rows = ["| code | what was done |", "| --- | --- |"]
     for code, finder in {**FINDERS, **LATER}.items():
-        rows.append(
-            f"| `{code}` | {' '.join(inspect.getdoc(finder).split(chr(10) * 2)[0].split())} |"
-        )
+        sentence = " ".join(inspect.getdoc(finder).split("\n\n")[0].split())
+        rows.append(f"| `{code}` | {sentence} |")
     return "\n".join(rows)
 
 
