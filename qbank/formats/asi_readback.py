@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import posixpath
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from lxml import etree
@@ -15,7 +15,7 @@ from qbank.formats.pictures import PicturePlace
 from qbank.formats.qti_markup import SLIP
 from qbank.formats.qti_tree import attribute, child, children, descendants, local
 from qbank.formats.xmltext import text_of_name_part
-from qbank.item import Block, Inline
+from qbank.item import Block, Inline, Metadata, Provenance
 
 # Where a cartridge's addresses start (mapping note, a3).
 FILE_BASE = "$IMS-CC-FILEBASE$"
@@ -125,3 +125,34 @@ class Content:
             return self.read(posixpath.join(folder, href.removeprefix(FILE_BASE)))
 
         return tuple(blocks(root, PictureReader(PicturePlace(self.identifier), read)))
+
+
+def metadata_of(fields: Mapping[str, list[str]]) -> Metadata:
+    """Metadata from an item's metadata fields, label -> entries."""
+
+    def one(*labels: str) -> str:
+        return next((fields[label][0] for label in labels if fields.get(label)), "")
+
+    return Metadata(
+        subject=one("qmd_topic"),
+        level=one("qbank_level", "qmd_levelofdifficulty"),
+        licence=one("qbank_licence"),
+        authors=tuple(fields.get("qbank_author", ())),
+        objectives=tuple(fields.get("qbank_objective", ())),
+    )
+
+
+def provenance_of(fields: Mapping[str, list[str]]) -> Provenance | None:
+    """Where an item of ours came from; None where a fact is missing."""
+    facts = {name.removeprefix("qbank_"): said[0] for name, said in fields.items()}
+    try:
+        return Provenance(
+            facts["family"],
+            facts["version"],
+            facts["digest"],
+            int(facts["seed"]),
+            int(facts["index"]),
+            facts.get("case", ""),
+        )
+    except (KeyError, ValueError):
+        return None

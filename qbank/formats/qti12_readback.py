@@ -9,7 +9,15 @@ from urllib.parse import unquote
 from lxml import etree
 
 from qbank.errors import QbankError
-from qbank.formats.asi_readback import Content, Rule, fields_of, right_options, rules_of
+from qbank.formats.asi_readback import (
+    Content,
+    Rule,
+    fields_of,
+    metadata_of,
+    provenance_of,
+    right_options,
+    rules_of,
+)
 from qbank.formats.grammar import parse
 from qbank.formats.package import Package
 from qbank.formats.qti12_arranged import (
@@ -30,12 +38,10 @@ from qbank.item import (
     Inline,
     Item,
     Matching,
-    Metadata,
     NumberEntry,
     Option,
     Ordering,
     Part,
-    Provenance,
     Tolerance,
     WrongValue,
 )
@@ -116,8 +122,8 @@ def read_item(item: etree._Element, member: str, read: Callable[[str], bytes]) -
         solution=() if solution is None else content.blocks(content.root(solution)),
         caution="" if rubric is None else text_of(content.root(rubric)),
         hints=tuple(hints),
-        metadata=_metadata(fields),
-        provenance=_provenance(fields),
+        metadata=metadata_of(fields),
+        provenance=provenance_of(fields),
     )
 
 
@@ -227,31 +233,3 @@ def _band(rule: Rule) -> tuple[float, float]:
     """The bounds of a rule; what it cuts off by `not` is no part of its band."""
     both = rule.test[0]
     return float(both[0].text or "nan"), float(both[1].text or "nan")
-
-
-def _metadata(fields: dict[str, list[str]]) -> Metadata:
-    def one(label: str) -> str:
-        return "".join(fields.get(label, ())[:1])
-
-    return Metadata(
-        subject=one("qmd_topic"),
-        level=one("qbank_level"),
-        licence=one("qbank_licence"),
-        authors=tuple(fields.get("qbank_author", ())),
-        objectives=tuple(fields.get("qbank_objective", ())),
-    )
-
-
-def _provenance(fields: dict[str, list[str]]) -> Provenance | None:
-    facts = {name.removeprefix("qbank_"): said[0] for name, said in fields.items()}
-    try:
-        return Provenance(
-            facts["family"],
-            facts["version"],
-            facts["digest"],
-            int(facts["seed"]),
-            int(facts["index"]),
-            facts.get("case", ""),
-        )
-    except (KeyError, ValueError):
-        return None

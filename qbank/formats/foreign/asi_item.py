@@ -9,7 +9,7 @@ from functools import cached_property
 from lxml import etree
 
 from qbank.errors import QbankError
-from qbank.formats.asi_readback import FILE_BASE, fields_of
+from qbank.formats.asi_readback import FILE_BASE, fields_of, metadata_of, provenance_of
 from qbank.formats.cartridge_item import CAUTION as CAUTION_CLASS
 from qbank.formats.cartridge_item import PROMPT as PROMPT_CLASS
 from qbank.formats.foreign.asi_parts import AsiPartMaker
@@ -25,7 +25,7 @@ from qbank.formats.qti12_arranged import SOURCE, matching_of
 from qbank.formats.qti12_item import PROMPT, STEM, UNIT
 from qbank.formats.qti_tree import attribute, children, descendants, local, text_of
 from qbank.formats.source import ReadItem
-from qbank.item import Block, Inline, Item, Metadata, Provenance
+from qbank.item import Block, Inline, Item
 from qbank.scoring.item12 import ScoredItem12
 from qbank.scoring.responses import Answer
 
@@ -106,8 +106,8 @@ class _AsiReader:
             solution=solution,
             caution=" ".join(text for text in self._caution if text),
             hints=hints,
-            metadata=_metadata(self._fields),
-            provenance=_provenance(self._fields),
+            metadata=metadata_of(self._fields),
+            provenance=provenance_of(self._fields),
         )
         return ReadItem(item, place_of(self._member, self._root), tuple(self._losses.found))
 
@@ -297,31 +297,3 @@ class _AsiReader:
 def _based(read: Callable[[str], bytes]) -> Callable[[str], bytes]:
     """Reads addresses that may start with the base of a cartridge."""
     return lambda address: read(address.replace(FILE_BASE, "").replace("%24IMS-CC-FILEBASE%24", ""))
-
-
-def _metadata(fields: Mapping[str, list[str]]) -> Metadata:
-    def one(*labels: str) -> str:
-        return next((fields[label][0] for label in labels if fields.get(label)), "")
-
-    return Metadata(
-        subject=one("qmd_topic"),
-        level=one("qbank_level", "qmd_levelofdifficulty"),
-        licence=one("qbank_licence"),
-        authors=tuple(fields.get("qbank_author", ())),
-        objectives=tuple(fields.get("qbank_objective", ())),
-    )
-
-
-def _provenance(fields: Mapping[str, list[str]]) -> Provenance | None:
-    facts = {name.removeprefix("qbank_"): said[0] for name, said in fields.items()}
-    try:
-        return Provenance(
-            facts["family"],
-            facts["version"],
-            facts["digest"],
-            int(facts["seed"]),
-            int(facts["index"]),
-            facts.get("case", ""),
-        )
-    except (KeyError, ValueError):
-        return None
