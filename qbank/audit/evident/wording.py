@@ -12,6 +12,7 @@ from qbank.finding import Severity
 from qbank.formats.source import ReadItem
 from qbank.item import Choice, Matching, Ordering
 
+_ANSWERED = frozenset(("interaction", "text-answer", "joint-scoring", "declaration"))  # losses
 _LEFT_OVER = re.compile(
     r"\{\{?\s{0,3}[A-Za-z_]\w{0,30}\s{0,3}\}?\}|\[\[\s{0,3}\w{1,30}\s{0,3}\]\]|\$\{\w{1,30}\}"
     r"|(?<![\w.])NaN(?!\w)|(?<!\w)undefined(?=\s{0,2}(?:[.,;?!)]|$|[kcmµ]?[mgsJNWVAΩ]\b))"
@@ -38,7 +39,8 @@ def empty_stem(read: ReadItem) -> Iterator[Judgement]:
 
 def nothing_asked(read: ReadItem) -> Iterator[Judgement]:
     """item-asks-nothing: the item has no part that is answered."""
-    if not read.item.parts:
+    # what could not be read, such as an essay, may well be answered
+    if not read.item.parts and not any(loss.code in _ANSWERED for loss in read.losses):
         how = "The item has nothing to answer."
         yield tell(read, None, "item-asks-nothing", Severity.ERROR, how)
 

@@ -16,7 +16,7 @@ from qbank.audit.question import OptionValue, Question
 from qbank.audit.verdict import Level, Verdict
 from qbank.expressions.units import parse_unit
 from qbank.finding import Severity
-from qbank.formats.source import ReadItem
+from qbank.formats.source import Loss, ReadItem
 from qbank.item import (
     Choice,
     Image,
@@ -311,3 +311,9 @@ def test_a_document_that_cannot_be_run_is_left_alone() -> None:
 def test_a_unit_beside_the_field_of_a_package_need_not_be_asked_for() -> None:
     found = judge_evident(entry(prompt=("Enter the work.",)))
     assert "unit-not-asked" not in {judgement.code for judgement in found}
+
+
+def test_an_essay_is_answered_though_it_has_no_part() -> None:
+    loss = Loss("text-answer", PLACE, "one", "'R' takes a free text, not a number")
+    found = judge_evident(replace(read(parts=()), losses=(loss,)))
+    assert "item-asks-nothing" not in {judgement.code for judgement in found}
