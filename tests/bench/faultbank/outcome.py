@@ -80,6 +80,8 @@ def weigh(into: Outcome, bank: Bank, audit: Audit, *, only_judged: bool = False)
         if at not in by_at or (only_judged and group not in seen):
             continue
         found = by_at[at]
+        if all(one.code == "no-key-to-solve" for one in found):
+            continue  # an essay, to which numbers fall back that a format cannot key: no key is left
         put = bank.faults.get(at)
         hits = [one for one in found if one.accuses]
         if put is not None:  # of a key that is right as it is written, the band is told
