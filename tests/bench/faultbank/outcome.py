@@ -81,7 +81,7 @@ def weigh(into: Outcome, bank: Bank, audit: Audit, *, only_judged: bool = False)
             continue
         found = by_at[at]
         if all(one.code == "no-key-to-solve" for one in found):
-            continue  # an essay, to which numbers fall back that a format cannot key: no key is left
+            continue  # an essay, to which a number may fall back, keeps no key
         put = bank.faults.get(at)
         hits = [one for one in found if one.accuses]
         if put is not None:  # of a key that is right as it is written, the band is told
