@@ -46,12 +46,14 @@ def cli() -> None:
     """Turn problem families into banks of solved and checked items.
 
     A family file says how one problem is set and solved; qbank draws many instances of it,
-    solves and checks each, and writes them in open formats.
+    solves and checks each, and writes them in open formats. It also reads banks that others
+    made and finds the keys that are wrong.
 
     \b
     Start with:  qbank list
                  qbank show stepped-drum
                  qbank make stepped-drum --count 100 --to qti-3.0 --out bank
+                 qbank check inherited.zip --report findings.html
     """
 
 
