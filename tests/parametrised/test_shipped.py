@@ -56,7 +56,7 @@ def test_draws_agree_with_the_model_and_are_graded_rightly(expressible):
     tally = compare(family, generator(expressible), sessions(expressible), scored=GRADED)
     assert tally.faults == []
     assert tally.answers >= DRAWS
-    assert tally.recognised >= 0.8 * tally.slips > 0
+    assert tally.recognised > 0.8 * tally.slips > 0
 
 
 def test_it_is_valid_in_every_version(expressible):
