@@ -177,6 +177,10 @@ def test_a_broken_item_leaves_the_others_checked_and_the_bank_as_it_was(tmp_path
 def test_what_cannot_be_read_at_all_is_an_error(tmp_path: Path) -> None:
     with pytest.raises(QbankError, match="there is no file"):
         check_bank(tmp_path / "nothing.zip")
+    (tmp_path / "torn.zip").write_bytes(b"\x00\x01zip")
+    with pytest.raises(QbankError, match="is no zip file") as caught:
+        check_bank(tmp_path / "torn.zip")
+    assert caught.value.hint
     (tmp_path / "empty").mkdir()
     with pytest.raises(QbankError, match="holds no document"):
         check_bank(tmp_path / "empty")

@@ -49,6 +49,7 @@ _FAULTS = (
     QbankError, KeyError, IndexError, ValueError, StopIteration, AttributeError, TypeError,
     RecursionError, ArithmeticError, AssertionError, etree.LxmlError,
 )  # fmt: skip
+_ZIPPED = (".zip", ".imscc")
 _TABLES = (".csv", ".tsv", ".tab", ".txt")
 _EXACT = ("csv", "jsonl")
 
@@ -120,6 +121,10 @@ def open_bank(
     if path.is_file() and suffix == ".jsonl":
         return _from_package(LooseFile(path), FORMATS["jsonl"])
     if path.is_file() and not zipfile.is_zipfile(path):
+        if suffix in _ZIPPED:
+            raise QbankError(
+                f"'{path}' is no zip file", hint="the file is damaged; write or download it again"
+            )
         if suffix in _TABLES:
             return _table(path, columns)
         return _packaged(LooseFile(path), path, tolerant)
