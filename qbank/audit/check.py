@@ -64,7 +64,7 @@ def check_bank(
     if isinstance(bindings, str | Path):
         bindings = load_bindings(Path(bindings), known or shipped())
     gathered = _Gathered()
-    with open_bank(Path(path), columns=columns) as bank:
+    with open_bank(Path(path), columns=columns, whole=False) as bank:
         questions = list(questions_of(gathered.watch(bank)))
         audit = Audit(str(path), bank.format, items=gathered.items)
         audit.losses = [str(loss) for loss in (*bank.unreadable, *bank.losses, *gathered.losses)]

@@ -118,6 +118,14 @@ class Format(Protocol):
         """The items of a package, one at a time, in its own order."""
 
 
+@runtime_checkable
+class Skimming(Protocol):
+    """A format that can read stems and keys without the rest of its items."""
+
+    def skim(self, package: Package) -> Iterator[Item]:
+        """The items as `read` gives them, save what `skimmed` leaves out."""
+
+
 def package_name(title: str, format_name: str, unpacked: bool) -> str:
     """A file or folder name for a bank: letters, digits, dots, hyphens and underscores.
 

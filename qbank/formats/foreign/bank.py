@@ -18,7 +18,7 @@ from lxml import etree
 
 from qbank.errors import QbankError
 from qbank.formats import qti_readback
-from qbank.formats.base import Format
+from qbank.formats.base import Format, Skimming
 from qbank.formats.foreign.asi_item import read_asi_item
 from qbank.formats.foreign.documents import parse_document
 from qbank.formats.foreign.lookup import Lookup
@@ -38,7 +38,7 @@ from qbank.formats.package import LooseFile, Package
 from qbank.formats.qti_tree import local
 from qbank.formats.registry import FORMATS
 from qbank.formats.source import Loss, ReadItem
-from qbank.item import Metadata
+from qbank.item import Item, Metadata
 from qbank.place import Place
 
 MAX_DOCUMENT = 512 << 20  # a document of QTI 1.2.1 may hold a whole bank
@@ -104,12 +104,17 @@ class BankReading:
 
 
 def open_bank(
-    path: str | Path, columns: Mapping[str, str] | None = None, *, tolerant: bool = False
+    path: str | Path,
+    columns: Mapping[str, str] | None = None,
+    *,
+    tolerant: bool = False,
+    whole: bool = True,
 ) -> BankReading:
     """The bank at `path`: a zip file, a folder, one XML document, a table or JSON Lines.
 
     columns   says for a table which column holds what (see `qbank.formats.tables`)
     tolerant  reads packages of our own making as if others had made them
+    whole     whether all of each item is wanted; if not, what `skimmed` leaves out may be lacking
 
     Raises QbankError where there is no bank, and for a package that is hostile: paths or links
     that leave it, members out of bounds, entities.
@@ -119,7 +124,7 @@ def open_bank(
         raise QbankError(f"there is no file or folder '{path}'", hint="check the path")
     suffix = path.suffix.lower()
     if path.is_file() and suffix == ".jsonl":
-        return _from_package(LooseFile(path), FORMATS["jsonl"])
+        return _from_package(LooseFile(path), FORMATS["jsonl"], whole)
     if path.is_file() and not zipfile.is_zipfile(path):
         if suffix in _ZIPPED:
             raise QbankError(
@@ -127,7 +132,7 @@ def open_bank(
             )
         if suffix in _TABLES:
             return _table(path, columns)
-        return _packaged(LooseFile(path), path, tolerant)
+        return _packaged(LooseFile(path), path, tolerant, whole)
     package = Package(path)
     try:
         if package.links:
@@ -138,7 +143,7 @@ def open_bank(
         for name in _EXACT:
             found = FORMATS.get(name)
             if columns is None and found is not None and found.recognises(package):
-                return _from_package(package, found)
+                return _from_package(package, found, whole)
         tables = [name for name in package.names if name.lower().endswith(_TABLES[:3])]
         has_xml = any(name.lower().endswith(".xml") for name in package.names)
         if len(tables) == 1 and not has_xml:
@@ -148,7 +153,7 @@ def open_bank(
     except BaseException:
         package.close()
         raise
-    return _packaged(package, path, tolerant)
+    return _packaged(package, path, tolerant, whole)
 
 
 # ---------------------------------------------------------------------------- tables, JSON Lines
@@ -165,7 +170,7 @@ def _table(path: Path, columns: Mapping[str, str] | None, data: bytes | None = N
     return reading
 
 
-def _from_package(package: Package, found: Format) -> BankReading:
+def _from_package(package: Package, found: Format, whole: bool) -> BankReading:
     """A format that says all an item is: its own reader, with places by record."""
     reading = BankReading(found.name)
     reading._own.member = package.path.name
@@ -175,7 +180,7 @@ def _from_package(package: Package, found: Format) -> BankReading:
     def items() -> Iterator[ReadItem]:
         seen: set[str] = set()
         try:
-            for item in found.read(package):
+            for item in _exactly(package, found, whole):
                 seen.add(item.identifier)
                 yield ReadItem(item, Place(member, len(seen) + 1, 1))
         except QbankError as fault:
@@ -193,15 +198,22 @@ def _from_package(package: Package, found: Format) -> BankReading:
     return reading
 
 
+def _exactly(package: Package, found: Format, whole: bool) -> Iterator[Item]:
+    """The items by the format's own reader, by that for stems and keys where it is enough."""
+    if not whole and isinstance(found, Skimming):
+        return found.skim(package)
+    return found.read(package)
+
+
 # ---------------------------------------------------------------------------- packages
 
 
-def _packaged(package: Package, path: Path, tolerant: bool) -> BankReading:
+def _packaged(package: Package, path: Path, tolerant: bool, whole: bool) -> BankReading:
     reading = BankReading("")
     reading._stack.callback(package.close)
     try:
         reading._own.member = path.name
-        reader = _PackageReader(package, reading, tolerant)
+        reader = _PackageReader(package, reading, tolerant, whole)
     except BaseException:
         reading.close()
         raise
@@ -212,10 +224,13 @@ def _packaged(package: Package, path: Path, tolerant: bool) -> BankReading:
 class _PackageReader:
     """Reads the documents of one package, or one document."""
 
-    def __init__(self, package: Package, reading: BankReading, tolerant: bool) -> None:
+    def __init__(
+        self, package: Package, reading: BankReading, tolerant: bool, whole: bool
+    ) -> None:
         self._package = package
         self._reading = reading
         self._tolerant = tolerant
+        self._whole = whole
         self._losses = reading._own
         self._lookup = Lookup(package, self._losses)
         self._head = Head()
