@@ -116,3 +116,6 @@ class JsonlFormat:
 
     def read(self, package: Package) -> Iterator[Item]:
         return jsonl_readback.iter_items(package)
+
+    def skim(self, package: Package) -> Iterator[Item]:
+        return jsonl_readback.iter_items(package, whole=False)

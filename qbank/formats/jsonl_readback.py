@@ -9,7 +9,9 @@ from typing import Any
 from qbank.errors import CheckFailed, QbankError
 from qbank.formats.base import Finding
 from qbank.formats.jsonl_codec import BANK, ITEM, ValueFault
+from qbank.formats.jsonl_skim import skim
 from qbank.formats.package import MAX_ITEM_BYTES, Package
+from qbank.formats.skimming import skimmed
 from qbank.formats.soundness import ensure_sound
 from qbank.item import BankInfo, Item
 from qbank.place import Place
@@ -30,23 +32,27 @@ def recognises(package: Package) -> bool:
         return f'"format":"{FORMAT}"'.encode() in source.read(1 << 16).replace(b" ", b"")
 
 
-def iter_items(package: Package) -> Iterator[Item]:
-    """The items in the file's order.
+def iter_items(package: Package, *, whole: bool = True) -> Iterator[Item]:
+    """The items in the file's order; not `whole`, as `skimmed` leaves them.
 
     Raises QbankError with the line of a record that is no JSON, too long or not as the schema
     says, and when there are not as many items as the header promises.
     """
     info = None
     count = 0
-    for line, record in _records(package):
-        if info is None:
-            info = _header(record, package, line)
-            continue
-        count += 1
+    for number, line in _lines(package):
         try:
-            yield ITEM.read(record, "")
+            if info is None:
+                info = _header(parse_line(line), package, number)
+                continue
+            item = None if whole else skim(line)
+            if item is None:
+                item = ITEM.read(parse_line(line), "")
+                item = item if whole else skimmed(item)
         except ValueFault as fault:
-            raise _fault(package, line, str(fault)) from fault
+            raise _fault(package, number, str(fault)) from fault
+        count += 1
+        yield item
     promised = sum(pool.count for pool in info.pools) if info else 0
     if count != promised:
         raise QbankError(
@@ -57,8 +63,11 @@ def iter_items(package: Package) -> Iterator[Item]:
 
 def read_info(package: Package) -> BankInfo:
     """The header: what the bank is called and its pools."""
-    for line, record in _records(package):
-        return _header(record, package, line)
+    for number, line in _lines(package):
+        try:
+            return _header(parse_line(line), package, number)
+        except ValueFault as fault:
+            raise _fault(package, number, str(fault)) from fault
     raise _fault(package, 1, "the file is empty")
 
 
@@ -116,7 +125,7 @@ def _member(package: Package) -> str | None:
     return package.names[0] if len(package.names) == 1 else None
 
 
-def _records(package: Package) -> Iterator[tuple[int, Any]]:
+def _lines(package: Package) -> Iterator[tuple[int, bytes]]:
     """Each line that is not blank, with its number."""
     with package.open(_member(package) or MEMBER) as source:
         number = 0
@@ -124,12 +133,8 @@ def _records(package: Package) -> Iterator[tuple[int, Any]]:
             number += 1
             if len(line) > MOST_BYTES:
                 raise _fault(package, number, f"longer than {MOST_BYTES >> 20} MB")
-            if not line.strip():
-                continue
-            try:
-                yield number, parse_line(line)
-            except ValueFault as fault:
-                raise _fault(package, number, str(fault)) from fault
+            if not line.isspace():
+                yield number, line
 
 
 def _header(record: Any, package: Package, line: int) -> BankInfo:
