@@ -7,14 +7,14 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from qbank.audit.evident import numbers, selections, wording
-from qbank.audit.evident.telling import alike
+from qbank.audit.evident.telling import Shown, alike
 from qbank.audit.question import Question
 from qbank.audit.verdict import Judgement, Level, Verdict
 from qbank.finding import Severity
 from qbank.formats.source import ReadItem
 
 # Each check yields judgements under the codes its docstring opens with.
-CHECKS: tuple[Callable[[ReadItem], Iterator[Judgement]], ...] = (
+CHECKS: tuple[Callable[[Shown], Iterator[Judgement]], ...] = (
     *wording.CHECKS,
     *numbers.CHECKS,
     *selections.CHECKS,
@@ -24,7 +24,8 @@ MOST_LISTED = 5  # items named in one finding
 
 def judge_evident(read: ReadItem, number: int = 0) -> list[Judgement]:
     """The defects an item shows by itself; `number` is its position in the bank."""
-    found = [judgement for check in CHECKS for judgement in check(read)]
+    shown = Shown(read)
+    found = [judgement for check in CHECKS for judgement in check(shown)]
     return [replace(judgement, number=number) for judgement in found] if number else found
 
 
@@ -50,12 +51,16 @@ def identifier_twice(questions: Sequence[Question]) -> Iterator[Judgement]:
 def same_text(questions: Sequence[Question]) -> Iterator[Judgement]:
     """same-text-other-key, item-twice: two items are worded alike, number for number; their keys
     contradict each other, or agree."""
-    groups: dict[tuple[str, str, frozenset[str]], list[Question]] = defaultdict(list)
+    groups: dict[tuple[str, str, str, frozenset[str]], list[Question]] = defaultdict(list)
+    number, stem = -1, ""
     for question in questions:
-        if question.text.strip():
-            options = frozenset(alike(option.text) for option in question.options)
+        if question.number != number:  # the parts of an item share their stem
+            number, stem = question.number, alike(question.stem)
+        prompt = alike(question.prompt)
+        if stem or prompt:
+            options = frozenset([alike(option.text) for option in question.options])
             unit = "" if question.unit is None else question.unit.text
-            groups[alike(question.text), unit, options].append(question)
+            groups[stem, prompt, unit, options].append(question)
     for same in groups.values():
         # parts of one item may ask alike; only items are compared
         by_item = list({question.number: question for question in reversed(same)}.values())[::-1]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from qbank.audit.evident.telling import tell
+from qbank.audit.evident.telling import Shown, tell
 from qbank.audit.verdict import Judgement
 from qbank.errors import QbankError
 from qbank.finding import Severity
@@ -22,12 +22,13 @@ def score_findings(read: ReadItem, document: bytes) -> list[Judgement]:
     """
     try:
         item = compile_item(document, read.item.identifier)
-        return [judgement for check in CHECKS for judgement in check(read, item)]
+        shown = Shown(read)
+        return [judgement for check in CHECKS for judgement in check(shown, item)]
     except QbankError:
         return []
 
 
-def _unknown_key(read: ReadItem, item: ScoredItem) -> Iterator[Judgement]:
+def _unknown_key(shown: Shown, item: ScoredItem) -> Iterator[Judgement]:
     """key-not-an-option: the keyed identifier names no option."""
     for name, declared in item.responses.items():
         field = item.fields.get(name)
@@ -41,10 +42,10 @@ def _unknown_key(read: ReadItem, item: ScoredItem) -> Iterator[Judgement]:
             key = str(getattr(member, "data", member))
             if key not in field.choices:
                 how = f"The key of {name} is '{key}', and no option has this identifier."
-                yield tell(read, None, "key-not-an-option", Severity.ERROR, how)
+                yield tell(shown, None, "key-not-an-option", Severity.ERROR, how)
 
 
-def _never_full(read: ReadItem, item: ScoredItem) -> Iterator[Judgement]:
+def _never_full(shown: Shown, item: ScoredItem) -> Iterator[Judgement]:
     """score-unreachable: the key earns less than the most the item says it gives."""
     if any(d.kind == "template" for d in item.declared.values()):
         return
@@ -58,10 +59,10 @@ def _never_full(read: ReadItem, item: ScoredItem) -> Iterator[Judgement]:
     value = session.state.values.get("SCORE")
     reached = 0.0 if value is None else float(value.data)
     if most is None or most <= 0:
-        most = read.item.points
+        most = shown.item.points
     if reached < most - _ROOM * max(1.0, abs(most)):
         how = f"Scored by the item's own rules, its key earns {reached:g} of {most:g} points."
-        yield tell(read, None, "score-unreachable", Severity.ERROR, how)
+        yield tell(shown, None, "score-unreachable", Severity.ERROR, how)
 
 
 CHECKS = (_unknown_key, _never_full)

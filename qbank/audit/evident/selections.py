@@ -4,86 +4,90 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
-from qbank.audit.evident.telling import alike, flat, quoted, tell
+from qbank.audit.evident.telling import Shown, alike, options_of, quoted, tell
 from qbank.audit.question import Quantity
 from qbank.audit.reading.quantities import read_quantities
 from qbank.audit.verdict import Judgement
-from qbank.expressions.units import DIMENSIONLESS
 from qbank.finding import Severity
-from qbank.formats.source import ReadItem
-from qbank.item import Choice, Matching, Option, Ordering
+from qbank.item import Choice, Matching, Option, Ordering, Part
 
 _EQUAL = 1e-9
 
 
-def choices(read: ReadItem) -> Iterator[Choice]:
+def choices(shown: Shown) -> Iterator[Choice]:
     """The parts in which options are picked."""
-    for part in read.item.parts:
+    for part in shown.item.parts:
         if isinstance(part, Choice):
             yield part
 
 
-def no_key(read: ReadItem) -> Iterator[Judgement]:
+def no_key(shown: Shown) -> Iterator[Judgement]:
     """choice-no-key: no option is keyed."""
-    for part in choices(read):
+    for part in choices(shown):
         if part.options and not any(option.correct for option in part.options):
             # with several to pick, none may be right by design
             severity = Severity.NOTE if part.multiple else Severity.ERROR
             how = f"None of the {len(part.options)} options is keyed."
-            yield tell(read, part, "choice-no-key", severity, how)
+            yield tell(shown, part, "choice-no-key", severity, how)
 
 
-def several_keys(read: ReadItem) -> Iterator[Judgement]:
+def several_keys(shown: Shown) -> Iterator[Judgement]:
     """choice-several-keys: one option may be picked, and several are keyed."""
-    for part in choices(read):
+    for part in choices(shown):
         keyed = [option.identifier for option in part.options if option.correct]
         if len(keyed) > 1 and not part.multiple:
             how = f"One option may be picked, and {len(keyed)} are keyed: {', '.join(keyed)}."
-            yield tell(read, part, "choice-several-keys", Severity.ERROR, how, "one key")
+            yield tell(shown, part, "choice-several-keys", Severity.ERROR, how, "one key")
 
 
-def few_options(read: ReadItem) -> Iterator[Judgement]:
+def few_options(shown: Shown) -> Iterator[Judgement]:
     """choice-few-options: there is nothing to choose between."""
-    for part in choices(read):
+    for part in choices(shown):
         if len(part.options) < 2:
             how = f"There {'is 1 option' if part.options else 'are no options'} to pick from."
-            yield tell(read, part, "choice-few-options", Severity.ERROR, how, "at least two")
+            yield tell(shown, part, "choice-few-options", Severity.ERROR, how, "at least two")
 
 
-def equal_options(read: ReadItem) -> Iterator[Judgement]:
+def equal_options(shown: Shown) -> Iterator[Judgement]:
     """options-equal: two options say the same, in words or as a number with its unit."""
-    for part in choices(read):
-        pair = _first_equal(part.options)
-        if pair is None:
+    for part, texts in zip(shown.item.parts, shown.options, strict=True):
+        pair = _first_equal(texts) if isinstance(part, Choice) else None
+        if pair is None or not isinstance(part, Choice):
             continue
-        one, other = pair
+        one, other = part.options[pair[0]], part.options[pair[1]]
         told = one.correct != other.correct
-        texts = f"{quoted(flat(one.content))} and {quoted(flat(other.content))}"
-        how = f"The options {texts} are the same"
+        both = f"{quoted(texts[pair[0]])} and {quoted(texts[pair[1]])}"
+        how = f"The options {both} are the same"
         how += ", and one is keyed, the other not." if told else "."
         severity = Severity.ERROR if told or one.correct else Severity.WARNING
-        yield tell(read, part, "options-equal", severity, how)
+        yield tell(shown, part, "options-equal", severity, how)
 
 
-def _first_equal(options: Sequence[Option]) -> tuple[Option, Option] | None:
-    texts: dict[str, Option] = {}
-    numbers: dict[tuple[object, str], Option] = {}
-    for option in options:
-        text = flat(option.content)
+def _first_equal(texts: Sequence[str]) -> tuple[int, int] | None:
+    """Which two options are the same."""
+    words: dict[str, int] = {}
+    numbers: dict[object, int] = {}
+    for at, text in enumerate(texts):
         if not text:
             continue
-        if (before := texts.setdefault(alike(text), option)) is not option:
-            return before, option
-        quantity = lone_quantity(text)
-        if quantity is None:
-            continue
-        dimension = DIMENSIONLESS if quantity.unit is None else quantity.unit.dimension
-        bare = quantity.unit is None
-        key = ((dimension, bare), f"{quantity.si:.9e}")
-        if (before := numbers.setdefault(key, option)) is not option:
-            return before, option
+        if (before := words.setdefault(alike(text), at)) != at:
+            return before, at
+        value = _lone_value(text)
+        if value is not None and (before := numbers.setdefault(value, at)) != at:
+            return before, at
     return None
+
+
+@lru_cache(maxsize=4096)
+def _lone_value(text: str) -> object:
+    """What tells numbers apart that options state; None where a text is no number alone."""
+    quantity = lone_quantity(text)
+    if quantity is None:
+        return None
+    unit = quantity.unit
+    return (None if unit is None else unit.dimension), f"{quantity.si:.9e}"
 
 
 def lone_quantity(text: str) -> Quantity | None:
@@ -96,22 +100,22 @@ def lone_quantity(text: str) -> Quantity | None:
     return only if not rest else None
 
 
-def twice_named(read: ReadItem) -> Iterator[Judgement]:
+def twice_named(shown: Shown) -> Iterator[Judgement]:
     """option-identifier-twice: two options of a part, or two parts, share an identifier."""
-    twice = [name for name, n in Counter(p.identifier for p in read.item.parts).items() if n > 1]
+    twice = [name for name, n in Counter(p.identifier for p in shown.item.parts).items() if n > 1]
     if twice:
         how = f"Two parts are named {quoted(twice[0])}."
-        yield tell(read, None, "option-identifier-twice", Severity.ERROR, how)
-    for part in read.item.parts:
+        yield tell(shown, None, "option-identifier-twice", Severity.ERROR, how)
+    for part in shown.item.parts:
         for options in _lists(part):
             counted = Counter(option.identifier for option in options)
             twice = [name for name, n in counted.items() if n > 1]
             if twice:
                 how = f"Two options are named {quoted(twice[0])}."
-                yield tell(read, part, "option-identifier-twice", Severity.ERROR, how)
+                yield tell(shown, part, "option-identifier-twice", Severity.ERROR, how)
 
 
-def _lists(part: object) -> Iterator[tuple[Option, ...]]:
+def _lists(part: Part) -> Iterator[tuple[Option, ...]]:
     match part:
         case Choice():
             yield part.options
@@ -124,35 +128,33 @@ def _lists(part: object) -> Iterator[tuple[Option, ...]]:
             return
 
 
-def empty_option(read: ReadItem) -> Iterator[Judgement]:
+def empty_option(shown: Shown) -> Iterator[Judgement]:
     """option-empty: an option has no text."""
-    for part in read.item.parts:
-        for options in _lists(part):
-            bare = [option.identifier for option in options if not flat(option.content)]
-            if bare:
-                how = f"The option {quoted(bare[0])} has no text."
-                yield tell(read, part, "option-empty", Severity.WARNING, how)
-                break
+    for part, texts in zip(shown.item.parts, shown.options, strict=True):
+        if "" in texts:
+            bare = options_of(part)[texts.index("")].identifier
+            how = f"The option {quoted(bare)} has no text."
+            yield tell(shown, part, "option-empty", Severity.WARNING, how)
 
 
-def order_broken(read: ReadItem) -> Iterator[Judgement]:
+def order_broken(shown: Shown) -> Iterator[Judgement]:
     """order-broken: fewer than two entries to put in order, or two that are the same."""
-    for part in read.item.parts:
+    for part, entries in zip(shown.item.parts, shown.options, strict=True):
         if not isinstance(part, Ordering):
             continue
-        texts = Counter(alike(flat(entry.content)) for entry in part.entries)
-        twice = [text for text, n in texts.items() if n > 1 and text]
+        counted = Counter(map(alike, entries))
+        twice = [text for text, n in counted.items() if n > 1 and text]
         if len(part.entries) < 2:
             how = "There are fewer than two entries to put in order."
-            yield tell(read, part, "order-broken", Severity.ERROR, how)
+            yield tell(shown, part, "order-broken", Severity.ERROR, how)
         elif twice:
             how = f"The entry {quoted(twice[0])} stands twice: their order cannot be told."
-            yield tell(read, part, "order-broken", Severity.ERROR, how)
+            yield tell(shown, part, "order-broken", Severity.ERROR, how)
 
 
-def pairs_broken(read: ReadItem) -> Iterator[Judgement]:
+def pairs_broken(shown: Shown) -> Iterator[Judgement]:
     """pairs-broken: a source without its target, with two, or paired with what is not there."""
-    for part in read.item.parts:
+    for part in shown.item.parts:
         if not isinstance(part, Matching):
             continue
         sources = {option.identifier for option in part.sources}
@@ -169,7 +171,7 @@ def pairs_broken(read: ReadItem) -> Iterator[Judgement]:
             how = f"The source {quoted(missing[0])} is in no pair."
         else:
             continue
-        yield tell(read, part, "pairs-broken", Severity.ERROR, how, "one target for each source")
+        yield tell(shown, part, "pairs-broken", Severity.ERROR, how, "one target for each source")
 
 
 CHECKS = (

@@ -2,21 +2,31 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator
 
 from qbank.audit.verdict import Judgement, Level, Verdict
 from qbank.finding import Severity
 from qbank.formats.content import plain
 from qbank.formats.source import ReadItem
-from qbank.item import Block, Display, Image, Inline, NumberEntry, Paragraph, Part
+from qbank.item import (
+    Block,
+    Choice,
+    Display,
+    Image,
+    Inline,
+    Matching,
+    NumberEntry,
+    Option,
+    Ordering,
+    Paragraph,
+    Part,
+)
 
 LONGEST_QUOTE = 60
-_BLANK = re.compile(r"\s+")
 
 
 def tell(
-    read: ReadItem,
+    shown: Shown,
     part: Part | None,
     code: str,
     severity: Severity,
@@ -25,9 +35,9 @@ def tell(
 ) -> Judgement:
     """A judgement of level 5; an error is a defect, anything less leaves the key unjudged."""
     return Judgement(
-        item=read.item.identifier,
+        item=shown.item.identifier,
         part="" if part is None else part.identifier,
-        place=read.place,
+        place=shown.read.place,
         number=0,
         verdict=Verdict.DEFECT if severity is Severity.ERROR else Verdict.REMARK,
         level=Level.SELF_EVIDENT,
@@ -41,11 +51,15 @@ def tell(
 
 def flat(content: Iterable[Inline]) -> str:
     """Text as one line."""
-    return _BLANK.sub(" ", plain(tuple(content))).strip()
+    return _one_line(plain(tuple(content)))
 
 
-def lines(blocks: Iterable[Block]) -> Iterator[str]:
-    """The texts of blocks, a line each; of a picture what is read out."""
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _lines(blocks: Iterable[Block]) -> Iterator[str]:
+    """The texts of blocks, a line each; pictures have none."""
     for block in blocks:
         match block:
             case Paragraph():
@@ -59,21 +73,46 @@ def lines(blocks: Iterable[Block]) -> Iterator[str]:
                 yield " ".join([*cells, *(flat(cell) for row in block.rows for cell in row)])
 
 
-def stem_of(read: ReadItem) -> str:
-    """The stem as lines of text."""
-    return "\n".join(line for line in lines(read.item.stem) if line)
+class Shown:
+    """An item as its reader sees it; the texts are made once for all checks.
+
+    lines     of the stem; `stem` has them in one text
+    prompts   of each part, a line each
+    options   of each part: the options of a choice, the entries to order, sources then targets
+    pictures  of stem and solution
+    """
+
+    __slots__ = ("item", "lines", "options", "pictures", "prompts", "read", "stem")
+
+    def __init__(self, read: ReadItem) -> None:
+        item = read.item
+        self.read = read
+        self.item = item
+        self.lines = list(_lines(item.stem))
+        self.stem = "\n".join([line for line in self.lines if line])
+        self.prompts = [flat(part.prompt) for part in item.parts]
+        self.options = [[flat(one.content) for one in options_of(part)] for part in item.parts]
+        self.pictures = [
+            block for block in (*item.stem, *item.solution) if isinstance(block, Image)
+        ]
 
 
-def pictures(read: ReadItem) -> Iterator[Image]:
-    """The pictures of stem and solution."""
-    for block in (*read.item.stem, *read.item.solution):
-        if isinstance(block, Image):
-            yield block
+def options_of(part: Part) -> tuple[Option, ...]:
+    """All that a part shows to be picked, ordered or matched; empty where a number is entered."""
+    match part:
+        case NumberEntry():
+            return ()
+        case Choice():
+            return part.options
+        case Ordering():
+            return part.entries
+        case Matching():
+            return (*part.sources, *part.targets)
 
 
 def alike(text: str) -> str:
     """The text without differences of space and case."""
-    return _BLANK.sub(" ", text).strip().casefold()
+    return _one_line(text).casefold()
 
 
 def quoted(text: str) -> str:
