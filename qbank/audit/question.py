@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -75,7 +76,7 @@ class Question:
     place: Place
     stem: str
     prompt: str
-    quantities: tuple[Quantity, ...]
+    quantities: Sequence[Quantity]
     key: float
     key_text: str
     unit: Unit | None

@@ -17,6 +17,7 @@ import numpy as np
 from qbank.audit.families import loaded
 from qbank.audit.judging import judge, note_swaps, states
 from qbank.audit.question import Question
+from qbank.audit.reading.quantities import plain_numbers
 from qbank.audit.reading.text import inline_text
 from qbank.audit.resolving import Floats, resolver_of
 from qbank.audit.verdict import Cause, Judgement, Level, Verdict
@@ -305,8 +306,11 @@ class _Batch:
 
         None where a number is gone and nothing stands in its place.
         """
-        quantities = question.quantities
         given = self.source.family.given
+        plainly = {f"={_rounded(number)}" for number in plain_numbers(question.text)}
+        if all(_stands(texts, plainly, given[name]) for name, texts in prints.items()):
+            return {}
+        quantities = question.quantities
         there = {f"={_rounded(float(quantity.value))}" for quantity in quantities}
         gone = [name for name, texts in prints.items() if not _stands(texts, there, given[name])]
         if gone:  # perhaps in another unit; exact conversions take their time

@@ -14,8 +14,10 @@ A number without a unit inherits that of the next number where only a comma, "an
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from typing import NamedTuple
+from functools import lru_cache
+from typing import NamedTuple, overload
 
 from qbank.audit.question import Quantity
 from qbank.audit.reading.numerals import VULGAR, Decimal, Numeral, read_numeral
@@ -74,6 +76,10 @@ _OF_FIGURES = re.compile(
 )
 _ENUMERATION = re.compile(r"[.)](?:\s|$)")
 _ASSIGNED = re.compile(r"[^=≈]{0,24}[=≈]\s{0,4}(?:\\[,;: ]|[${]|\s)*$")
+_PLAIN_NUMBER = re.compile(
+    r"(?<![\w.,^/+±×·−–-])(?:[0-9]{1,9}\.)?[0-9]{1,9}"
+    r"(?![0-9A-Za-z_^/⁰¹²³⁴⁵⁶⁷⁸⁹½¼¾]|[.,][0-9]|[ \u00a0\u2009\u202f]?[×x·*0-9])"
+)
 _OF_FORMULA = re.compile(r"[=+*^·×√∙−]|[A-Za-zα-ω]\(|[A-Za-z]/|/[A-Za-z]|[A-Za-zα-ω]_")
 _FEW_WORDS = re.compile(r"^\s*(?:\(?[A-Ha-h][).:]\s+|[A-H]\s{2,})")
 
@@ -104,6 +110,80 @@ def read_quantities(text: str, decimal: Decimal = ".") -> tuple[Quantity, ...]:
     if places is None:
         return read
     return tuple(_moved(one, text, places[one.start], places[one.end - 1] + 1) for one in read)
+
+
+class Numbers(Sequence[Quantity]):
+    """The numbers of a stem and then of a prompt, with their positions in both as one text; read
+    when they are first looked at."""
+
+    __slots__ = ("_found", "_prompt", "_stem")
+
+    def __init__(self, stem: Stem, prompt: str) -> None:
+        self._stem = stem
+        self._prompt = prompt
+        self._found: tuple[Quantity, ...] | None = None
+
+    @property
+    def found(self) -> tuple[Quantity, ...]:
+        if self._found is None:
+            shift = len(self._stem.text) + 1
+            of_prompt = _of_prompt(self._prompt, self._stem.decimal) if self._prompt else ()
+            moved = [replace(q, start=q.start + shift, end=q.end + shift) for q in of_prompt]
+            self._found = (*self._stem.quantities, *moved)
+        return self._found
+
+    def __len__(self) -> int:
+        return len(self.found)
+
+    @overload
+    def __getitem__(self, at: int) -> Quantity: ...
+    @overload
+    def __getitem__(self, at: slice) -> tuple[Quantity, ...]: ...
+    def __getitem__(self, at: int | slice) -> Quantity | tuple[Quantity, ...]:
+        return self.found[at]
+
+    def __iter__(self) -> Iterator[Quantity]:
+        return iter(self.found)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and self.found == tuple(other)
+
+    def __hash__(self) -> int:
+        return hash(self.found)
+
+    def __repr__(self) -> str:
+        return repr(self.found)
+
+
+class Stem:
+    """A stem's text, and its numbers read when they are first looked at."""
+
+    __slots__ = ("_found", "decimal", "text")
+
+    def __init__(self, text: str, decimal: Decimal) -> None:
+        self.text = text
+        self.decimal = decimal
+        self._found: tuple[Quantity, ...] | None = None
+
+    @property
+    def quantities(self) -> tuple[Quantity, ...]:
+        if self._found is None:
+            self._found = read_quantities(self.text, self.decimal)
+        return self._found
+
+
+@lru_cache(maxsize=1024)  # siblings share their prompts
+def _of_prompt(prompt: str, decimal: Decimal) -> tuple[Quantity, ...]:
+    return read_quantities(prompt, decimal)
+
+
+def plain_numbers(text: str) -> set[float]:
+    """Numbers that a text states in plain digits, with a point at most: none with a sign, a power,
+    groups, a fraction or letters next to it.
+
+    Much quicker than reading quantities, and enough to see that a text still has its numbers.
+    """
+    return {float(digits) for digits in _PLAIN_NUMBER.findall(text)}
 
 
 def _moved(quantity: Quantity, text: str, start: int, end: int) -> Quantity:

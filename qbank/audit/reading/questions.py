@@ -11,7 +11,7 @@ from itertools import chain, islice
 
 from qbank.audit.question import OptionValue, Quantity, Question
 from qbank.audit.reading.numerals import Decimal, judge_decimal
-from qbank.audit.reading.quantities import read_number, read_quantities
+from qbank.audit.reading.quantities import Numbers, Stem, read_number
 from qbank.audit.reading.text import inline_text, plain_text
 from qbank.audit.reading.unit_text import read_unit, unit_at
 from qbank.expressions.units import Unit
@@ -60,22 +60,11 @@ def _of_item(read: ReadItem, number: int, decimal: Decimal) -> Iterator[Question
     parts = [part for part in item.parts if isinstance(part, NumberEntry | Choice)]
     if not parts:
         return
-    stem = plain_text(item.stem)
-    in_stem = read_quantities(stem, decimal)
+    stem = Stem(plain_text(item.stem), decimal)
     for part in parts:
         prompt = inline_text(part.prompt)
-        quantities = in_stem
-        if prompt:
-            shift = len(stem) + 1
-            quantities = (
-                *in_stem,
-                *(
-                    replace(one, start=one.start + shift, end=one.end + shift)
-                    for one in read_quantities(prompt, decimal)
-                ),
-            )
         lone = len(item.parts) == 1
-        asked = [prompt, stem] if lone or not prompt else [prompt]
+        asked = [prompt, stem.text] if lone or not prompt else [prompt]
         build = _number if isinstance(part, NumberEntry) else _choice
         yield build(
             part,  # type: ignore[arg-type]  # the kind was just asked for
@@ -86,9 +75,9 @@ def _of_item(read: ReadItem, number: int, decimal: Decimal) -> Iterator[Question
                 part=part.identifier,
                 number=number,
                 place=read.place,
-                stem=stem,
+                stem=stem.text,
                 prompt=prompt,
-                quantities=quantities,
+                quantities=Numbers(stem, prompt),
                 key=math.nan,
                 key_text="",
                 unit=None,
@@ -150,6 +139,7 @@ def asked_unit(texts: Iterable[str]) -> Unit | None:
     return None
 
 
+@lru_cache(maxsize=1024)  # siblings share their prompts
 def _asked_unit(text: str) -> Unit | None:
     for gap in _GAP.finditer(text):
         read = unit_at(text, gap.end(), alone=False, decimals=True)

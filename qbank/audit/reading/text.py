@@ -23,7 +23,7 @@ MOST_TEXT = 200_000
 MOST_DEPTH = 100
 GAP = "___"  # a place to fill in
 
-_SPACES = re.compile(r"[ \t\r\n\f\v]+")
+_SPACES = re.compile(r"[ \t\r\n\f\v]{2,}|[\t\r\n\f\v]")  # a lone blank stays as it is
 _MARKUP = re.compile(
     r"</?[A-Za-z][^<>]{0,2000}>|<!--|&(?:#[0-9]{1,7}|#[xX][0-9a-fA-F]{1,6}|[A-Za-z]{2,8}[0-9]{0,2});"
 )
