@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
 
-from qbank.errors import OutputError
+from qbank.errors import FamilyError, OutputError
 from qbank.family.library import find_family
 from qbank.family.loader import load_family
 from qbank.family.model import Family
@@ -61,7 +61,8 @@ def make(
 
     A family is a `Family`, the name of a shipped one, or the path of a family file. Every
     instance is solved, checked and put into each package as one item; the siblings of a family
-    form a pool of which a test shows each candidate one. `unpacked` writes folders in place of
+    form a pool of which a test shows each candidate one; no two families may have one name.
+    `unpacked` writes folders in place of
     zip files; a table is always a folder. `hints` writes hints even where a format can offer them
     only by making the items adaptive. `pictures` is what figures are written as; "png" is for
     platforms that take no SVG and needs CairoSVG. `progress` is called with the number of items
@@ -74,9 +75,10 @@ def make(
     """
     redraw = png_maker() if pictures == "png" else None
     loaded = [_as_family(family) for family in families]
+    ensure_distinct(loaded)
     title = name or (loaded[0].name if len(loaded) == 1 else "bank")
     folder = Path(out)
-    writers = [find_format(name) for name in formats]
+    writers = [find_format(name) for name in dict.fromkeys(formats)]
     generators = [Generator(family) for family in loaded]
     for generator in generators:
         generator.ensure_enough(count)
@@ -109,13 +111,29 @@ def _as_family(family: Family | str | Path) -> Family:
     return family if isinstance(family, Family) else load_family(find_family(str(family)))
 
 
+def ensure_distinct(families: Sequence[Family]) -> None:
+    """Refuse two families of one name in one bank: their items could not be told apart."""
+    first: dict[str, Family] = {}
+    for family in families:
+        other = first.setdefault(family.name, family)
+        if other is not family:
+            raise FamilyError(
+                f"the family '{family.name}' is named twice for one bank",
+                place=family.place,
+                hint="name it once, with a larger --count for more instances"
+                if other.digest == family.digest
+                else f"the other is {other.place.file}; rename one, or make a bank of each",
+            )
+
+
 def make_folder(folder: Path) -> None:
     """Make the output folder if it is missing; OutputError says why it cannot be made."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
+        why = "it is a file" if folder.is_file() else fault.strerror or fault
         raise OutputError(
-            f"cannot make the output folder '{folder}': {fault.strerror or fault}",
+            f"cannot make the output folder '{folder}': {why}",
             hint="name a folder you may write to with --out",
         ) from fault
 

@@ -14,7 +14,7 @@ from qbank.formats.base import WriteReport
 from qbank.formats.qti import QtiFormat
 from qbank.formats.registry import FORMATS, find_format
 from qbank.item import BankInfo, Pool
-from qbank.making import make_folder
+from qbank.making import ensure_distinct, make_folder
 from qbank.parametrised.expressions import InexpressibleError
 from qbank.parametrised.item import Parametrised, Parametriser
 
@@ -62,7 +62,8 @@ def make_parametrised(
     Raises QbankError for a format that has no template rules and where no family can be written
     so; other errors as `make`.
     """
-    writers = [_qti(chosen) for chosen in formats or versions()]
+    ensure_distinct(families)
+    writers = [_qti(chosen) for chosen in dict.fromkeys(formats or versions())]
     advance = progress or (lambda _steps: None)
     report = OneItemReport()
     ready: list[Parametriser] = []

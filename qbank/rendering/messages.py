@@ -65,6 +65,7 @@ class Messages:
     negative: str
     check: str
     check_trivial: str
+    check_fails: str
     rounding_explains: str
     rounding_does_not_explain: str
 
@@ -116,6 +117,7 @@ ENGLISH = Messages(
     negative="{symbol} comes out negative; the sign belongs to the answer.",
     check="Check: {condition}, because {because}. Here {numbers}.",
     check_trivial="Check: {condition}, because {because}.",
+    check_fails=("Check: {condition} should hold, because {because}. With these data it does not."),
     rounding_explains=(
         "The two sides of each equation differ by no more than rounding explains: each answer "
         "may be off by half a unit in its last place."
@@ -174,6 +176,9 @@ GERMAN = Messages(
     negative="{symbol} ist negativ; das Vorzeichen gehört zum Ergebnis.",
     check="Probe: {condition}, denn {because}. Hier {numbers}.",
     check_trivial="Probe: {condition}, denn {because}.",
+    check_fails=(
+        "Probe: Es sollte {condition} gelten, denn {because}. Mit diesen Daten gilt es nicht."
+    ),
     rounding_explains=(
         "Die beiden Seiten jeder Gleichung weichen nicht weiter voneinander ab, als das Runden "
         "erklärt: Jedes Ergebnis kann um eine halbe Einheit seiner letzten Stelle danebenliegen."

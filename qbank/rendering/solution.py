@@ -249,16 +249,26 @@ class Solution:
         ]
 
     def _confirmation(self, confirmation: Confirmation) -> Column[Block]:
+        """The statement with its numbers; of data given by hand it may not hold."""
         condition = MathPart(self.formulas.math(self.formulas.symbolic(confirmation.that)))
         numbers = self.formulas.condition_numbers(confirmation.that)
-        because = confirmation.because
+        told: dict[str, Part] = {"condition": condition, "because": confirmation.because}
         if numbers is None:
-            trivial = self.messages.check_trivial
-            return self._paragraph(fill(trivial, condition=condition, because=because))
-        figures = MathPart(self.formulas.math(numbers))
-        return self._paragraph(
-            fill(self.messages.check, condition=condition, because=because, numbers=figures)
-        )
+            holding = self._paragraph(fill(self.messages.check_trivial, **told))
+        else:
+            figures = MathPart(self.formulas.math(numbers))
+            holding = self._paragraph(fill(self.messages.check, **told, numbers=figures))
+        failing = self._paragraph(fill(self.messages.check_fails, **told))
+        position = self.formulas.ledger.add_condition(confirmation.that)
+
+        def column(batch: Batch) -> Iterable[Block]:
+            held = batch.holds(position)
+            if all(held):
+                return holding(batch)
+            both = zip(holding(batch), failing(batch), held, strict=True)
+            return [right if holds else wrong for right, wrong, holds in both]
+
+        return column
 
     def _paragraph(self, parts: Sequence[Part]) -> Column[Block]:
         return apply(Paragraph, content(parts))

@@ -96,6 +96,19 @@ def test_work_says_what_is_wrong_with_the_data(capsys, data, said):
     assert "Traceback" not in err
 
 
+def test_work_prints_no_statement_that_does_not_hold(capsys):
+    # A negative mass: the left tension is then less than the (negative) weight.
+    data = ["m_a=-1.6kg", "m_b=4.0kg", "r=10cm", "R=20cm", "M_r=3.0kg", "M_R=5.0kg"]
+    code, out, err = run(capsys, "work", "stepped-drum", *data)
+    assert code == 0
+    assert "fails the check confirm: 'T_a > m_a*g'" in err
+    checks = " ".join(out.split()).split("Check: ")[1:]
+    assert len(checks) == 3
+    assert checks[0].startswith("T_a > m_a·g should hold, because the left load speeds up")
+    assert "With these data it does not." in checks[0]
+    assert "Here 10.15 N < 39.24 N." in checks[1]
+
+
 def test_work_names_every_given_that_is_missing(capsys):
     code, _, err = run(capsys, "work", "stepped-drum", "m_a=1.6kg")
     assert code == 2
@@ -180,6 +193,8 @@ def test_make_of_none_is_an_empty_bank(capsys, tmp_path):
         (["make", "thin-lens", "--to", "qti-3"], "qti-3.0"),
         (["make", "no/such/file.yaml"], "no/such/file.yaml"),
         (["make", "thin-lens", "--seed", "-4"], "-4"),
+        (["make", "thin-lens", "thin-lens"], "the family 'thin-lens' is named twice"),
+        (["make", "thin-lens", "thin-lens", "--one-item"], "the family 'thin-lens' is named twice"),
         (["mkae"], "mkae"),
     ],
 )
@@ -199,8 +214,15 @@ def test_an_output_folder_that_is_a_file(capsys, tmp_path):
     target.write_text("mine")
     code, _, err = run(capsys, "make", "thin-lens", "--count", "1", "--out", str(target))
     assert code == 2
-    assert str(target) in err
+    assert f"'{target}': it is a file" in err
     assert target.read_text() == "mine"
+
+
+def test_a_format_named_twice_is_written_once(capsys, tmp_path):
+    base = ["make", "thin-lens", "--count", "1", "--out", str(tmp_path)]
+    code, out, err = run(capsys, *base, "--to", "csv", "--to", "csv")
+    assert code == 0, err
+    assert out.split() == [str(tmp_path / "thin-lens-csv")]
 
 
 def test_a_full_disk_leaves_the_old_package_whole(tmp_path):
