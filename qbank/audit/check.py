@@ -26,6 +26,7 @@ from qbank.audit.options import judge_option_group
 from qbank.audit.outliers.judge import judge_outliers
 from qbank.audit.question import Question
 from qbank.audit.reading.questions import questions_of
+from qbank.audit.reading.shown import Shown
 from qbank.audit.resolving import resolver_of
 from qbank.audit.same_family import judge_same_family
 from qbank.audit.verdict import Audit, Judgement, Level, Verdict
@@ -157,17 +158,18 @@ class _Gathered:
         self.evident: list[Judgement] = []
         self.unscored: list[Judgement] = []
 
-    def watch(self, bank: Iterable[ReadItem]) -> Iterator[ReadItem]:
+    def watch(self, bank: Iterable[ReadItem]) -> Iterator[Shown]:
         """The items in order."""
         for read in bank:
+            shown = Shown(read)
             self.losses += read.losses
-            self.evident += judge_evident(read, self.items)
+            self.evident += judge_evident(shown, self.items)
             if read.document:
-                found = score_findings(read, read.document)
+                found = score_findings(shown, read.document)
                 self.evident += [replace(judgement, number=self.items) for judgement in found]
             self._note_unscored(read)
             self.items += 1
-            yield read
+            yield shown
 
     def _note_unscored(self, read: ReadItem) -> None:
         """Parts that make no question are not checked, and that is said."""

@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from qbank.audit.evident import numbers, selections, wording
-from qbank.audit.evident.telling import Shown, alike
+from qbank.audit.evident.telling import alike
 from qbank.audit.question import Question
+from qbank.audit.reading.shown import Shown
 from qbank.audit.verdict import Judgement, Level, Verdict
 from qbank.finding import Severity
-from qbank.formats.source import ReadItem
 
 # Each check yields judgements under the codes its docstring opens with.
 CHECKS: tuple[Callable[[Shown], Iterator[Judgement]], ...] = (
@@ -22,9 +22,8 @@ CHECKS: tuple[Callable[[Shown], Iterator[Judgement]], ...] = (
 MOST_LISTED = 5  # items named in one finding
 
 
-def judge_evident(read: ReadItem, number: int = 0) -> list[Judgement]:
+def judge_evident(shown: Shown, number: int = 0) -> list[Judgement]:
     """The defects an item shows by itself; `number` is its position in the bank."""
-    shown = Shown(read)
     found = [judgement for check in CHECKS for judgement in check(shown)]
     return [replace(judgement, number=number) for judgement in found] if number else found
 

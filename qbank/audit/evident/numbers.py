@@ -7,8 +7,9 @@ import math
 import re
 from collections.abc import Iterator
 
-from qbank.audit.evident.telling import Shown, alike, quoted, tell
+from qbank.audit.evident.telling import alike, quoted, tell
 from qbank.audit.reading.quantities import read_quantities
+from qbank.audit.reading.shown import Shown
 from qbank.audit.reading.unit_text import read_unit, unit_at
 from qbank.audit.verdict import Judgement
 from qbank.finding import Severity

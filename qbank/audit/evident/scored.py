@@ -4,25 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from qbank.audit.evident.telling import Shown, tell
+from qbank.audit.evident.telling import tell
+from qbank.audit.reading.shown import Shown
 from qbank.audit.verdict import Judgement
 from qbank.errors import QbankError
 from qbank.finding import Severity
-from qbank.formats.source import ReadItem
 from qbank.scoring.compiled import compile_item
 from qbank.scoring.item import ScoredItem
 
 _ROOM = 1e-9
 
 
-def score_findings(read: ReadItem, document: bytes) -> list[Judgement]:
+def score_findings(shown: Shown, document: bytes) -> list[Judgement]:
     """Defects of the scoring of a QTI 2.x or 3.0 item, whose document is given.
 
     Rules that cannot be run here are no finding; the item is left alone.
     """
     try:
-        item = compile_item(document, read.item.identifier)
-        shown = Shown(read)
+        item = compile_item(document, shown.item.identifier)
         return [judgement for check in CHECKS for judgement in check(shown, item)]
     except QbankError:
         return []

@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 
-from qbank.audit.evident.telling import Shown, alike, options_of, quoted, tell
+from qbank.audit.evident.telling import alike, quoted, tell
 from qbank.audit.question import Quantity
 from qbank.audit.reading.quantities import read_quantities
+from qbank.audit.reading.shown import Shown, options_of
 from qbank.audit.verdict import Judgement
 from qbank.finding import Severity
 from qbank.item import Choice, Matching, Option, Ordering, Part

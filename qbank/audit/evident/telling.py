@@ -1,26 +1,11 @@
-"""What the checks share: making a judgement, and texts as a reader sees them."""
+"""What the checks share: making a judgement, comparing texts and quoting them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-
+from qbank.audit.reading.shown import Shown
 from qbank.audit.verdict import Judgement, Level, Verdict
 from qbank.finding import Severity
-from qbank.formats.content import plain
-from qbank.formats.source import ReadItem
-from qbank.item import (
-    Block,
-    Choice,
-    Display,
-    Image,
-    Inline,
-    Matching,
-    NumberEntry,
-    Option,
-    Ordering,
-    Paragraph,
-    Part,
-)
+from qbank.item import NumberEntry, Part
 
 LONGEST_QUOTE = 60
 
@@ -49,70 +34,9 @@ def tell(
     )
 
 
-def flat(content: Iterable[Inline]) -> str:
-    """Text as one line."""
-    return _one_line(plain(tuple(content)))
-
-
-def _one_line(text: str) -> str:
-    return " ".join(text.split())
-
-
-def _lines(blocks: Iterable[Block]) -> Iterator[str]:
-    """The texts of blocks, a line each; pictures have none."""
-    for block in blocks:
-        match block:
-            case Paragraph():
-                yield flat(block.content)
-            case Display():
-                yield block.math.plain.strip()
-            case Image():
-                continue
-            case _:
-                cells = [block.caption, *map(flat, block.header)]
-                yield " ".join([*cells, *(flat(cell) for row in block.rows for cell in row)])
-
-
-class Shown:
-    """An item as its reader sees it; the texts are made once for all checks.
-
-    lines     of the stem; `stem` has them in one text
-    prompts   of each part, a line each
-    options   of each part: the options of a choice, the entries to order, sources then targets
-    pictures  of stem and solution
-    """
-
-    __slots__ = ("item", "lines", "options", "pictures", "prompts", "read", "stem")
-
-    def __init__(self, read: ReadItem) -> None:
-        item = read.item
-        self.read = read
-        self.item = item
-        self.lines = list(_lines(item.stem))
-        self.stem = "\n".join([line for line in self.lines if line])
-        self.prompts = [flat(part.prompt) for part in item.parts]
-        self.options = [[flat(one.content) for one in options_of(part)] for part in item.parts]
-        self.pictures = [
-            block for block in (*item.stem, *item.solution) if isinstance(block, Image)
-        ]
-
-
-def options_of(part: Part) -> tuple[Option, ...]:
-    """All that a part shows to be picked, ordered or matched; empty where a number is entered."""
-    match part:
-        case NumberEntry():
-            return ()
-        case Choice():
-            return part.options
-        case Ordering():
-            return part.entries
-        case Matching():
-            return (*part.sources, *part.targets)
-
-
 def alike(text: str) -> str:
     """The text without differences of space and case."""
-    return _one_line(text).casefold()
+    return " ".join(text.split()).casefold()
 
 
 def quoted(text: str) -> str:

@@ -6,7 +6,8 @@ import math
 import re
 from collections.abc import Iterator
 
-from qbank.audit.evident.telling import Shown, quoted, tell
+from qbank.audit.evident.telling import quoted, tell
+from qbank.audit.reading.shown import Shown, written
 from qbank.audit.verdict import Judgement
 from qbank.finding import Severity
 
@@ -47,7 +48,7 @@ def nothing_asked(shown: Shown) -> Iterator[Judgement]:
 
 def left_over(shown: Shown) -> Iterator[Judgement]:
     """text-left-over: a field that was never filled in, or a note to oneself, stands in a text."""
-    for text in _texts(shown):
+    for text in written(shown):
         if not _HINT_OF_LEFT_OVER.search(text):
             continue
         # braces belong to a formula's own markup where it has commands
@@ -56,13 +57,6 @@ def left_over(shown: Shown) -> Iterator[Judgement]:
             how = f"The text {quoted(text)} still holds {quoted(found[0])}."
             yield tell(shown, None, "text-left-over", Severity.ERROR, how)
             return
-
-
-def _texts(shown: Shown) -> Iterator[str]:
-    yield from shown.lines
-    for prompt, options in zip(shown.prompts, shown.options, strict=True):
-        yield prompt
-        yield from options
 
 
 def figure_missing(shown: Shown) -> Iterator[Judgement]:

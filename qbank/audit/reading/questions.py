@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import chain, islice
 
 from qbank.audit.question import OptionValue, Quantity, Question
 from qbank.audit.reading.numerals import Decimal, judge_decimal
 from qbank.audit.reading.quantities import Numbers, Stem, read_number
-from qbank.audit.reading.text import inline_text, plain_text
+from qbank.audit.reading.shown import Shown
 from qbank.audit.reading.unit_text import read_unit, unit_at
 from qbank.expressions.units import Unit
 from qbank.formats.source import ReadItem
@@ -31,91 +30,95 @@ _BRACKETED = re.compile(
 _GAP = re.compile(r"_{2,}\s?|\[\s{0,4}\]\s?|\.{4,}\s?|…\s?")
 
 
-def questions_of(items: Iterable[ReadItem], decimal: Decimal | None = None) -> Iterator[Question]:
+def questions_of(
+    items: Iterable[ReadItem | Shown], decimal: Decimal | None = None
+) -> Iterator[Question]:
     """A question for each number to enter and each choice, in the order of the bank.
 
     `decimal` is the sign before decimals; left out, the first items of the bank decide. Parts to
     order or to match give no question.
     """
-    stream = iter(items)
+    stream = (item if isinstance(item, Shown) else Shown(item) for item in items)
     if decimal is None:
         first = list(islice(stream, _JUDGED))
-        decimal = judge_decimal(text for read in first for text in _texts(read))
-        stream = chain(first, stream)
-    for number, read in enumerate(stream):
-        yield from _of_item(read, number, decimal)
+        decimal = judge_decimal(text for shown in first for text in _texts(shown))
+        stream = chain(first, stream)  # type: ignore[assignment]  # an iterator all the same
+    for number, shown in enumerate(stream):
+        yield from _of_item(shown, number, decimal)
 
 
-def _texts(read: ReadItem) -> Iterator[str]:
-    yield plain_text(read.item.stem)
-    for part in read.item.parts:
-        yield inline_text(part.prompt)
+def _texts(shown: Shown) -> Iterator[str]:
+    yield shown.stem
+    for part, prompt, options in zip(shown.item.parts, shown.prompts, shown.options, strict=True):
+        yield prompt
         if isinstance(part, Choice):  # the key of a number is often written for a machine
-            for option in part.options:
-                yield inline_text(option.content)
+            yield from options
 
 
-def _of_item(read: ReadItem, number: int, decimal: Decimal) -> Iterator[Question]:
-    item = read.item
-    parts = [part for part in item.parts if isinstance(part, NumberEntry | Choice)]
-    if not parts:
-        return
-    stem = Stem(plain_text(item.stem), decimal)
-    for part in parts:
-        prompt = inline_text(part.prompt)
-        lone = len(item.parts) == 1
-        asked = [prompt, stem.text] if lone or not prompt else [prompt]
-        build = _number if isinstance(part, NumberEntry) else _choice
-        yield build(
-            part,  # type: ignore[arg-type]  # the kind was just asked for
-            asked,
-            decimal,
-            Question(
-                item=item.identifier,
-                part=part.identifier,
-                number=number,
-                place=read.place,
-                stem=stem.text,
-                prompt=prompt,
-                quantities=Numbers(stem, prompt),
-                key=math.nan,
-                key_text="",
-                unit=None,
-                low=math.nan,
-                high=math.nan,
-                provenance=item.provenance,
-            ),
+def _of_item(shown: Shown, number: int, decimal: Decimal) -> Iterator[Question]:
+    item = shown.item
+    stem = Stem(shown.stem, decimal)
+    for at, part in enumerate(item.parts):
+        prompt = shown.prompts[at]
+        asked = (prompt, shown.stem) if len(item.parts) == 1 or not prompt else (prompt,)
+        options: tuple[OptionValue, ...] = ()
+        low = high = math.nan
+        match part:
+            case NumberEntry():
+                key, key_text, unit = _entered(part, decimal)
+                low, high = part.tolerance.low, part.tolerance.high
+            case Choice():
+                options = _options(part, shown.options[at], decimal)
+                key, key_text, unit = _keyed(options)
+            case _:
+                continue
+        yield Question(
+            item.identifier,
+            part.identifier,
+            number,
+            shown.read.place,
+            shown.stem,
+            prompt,
+            Numbers(stem, prompt),
+            key,
+            key_text,
+            asked_unit(asked) if unit is None else unit,
+            low,
+            high,
+            options,
+            item.provenance,
         )
 
 
-def _number(part: NumberEntry, asked: list[str], decimal: Decimal, bare: Question) -> Question:
-    stated = _read(part.key_text, decimal)
-    key = part.key
-    if math.isnan(key) and stated is not None:
-        key = float(stated.value)
-    unit = _unit_of(part.unit)
-    if unit is None and stated is not None:
-        unit = stated.unit
-    if unit is None and (shown := _read(part.key_shown, decimal)) is not None:
-        unit = shown.unit
-    if unit is None:
-        unit = asked_unit(asked)
-    band = part.tolerance
-    return replace(bare, key=key, key_text=part.key_text, unit=unit, low=band.low, high=band.high)
+def _entered(part: NumberEntry, decimal: Decimal) -> tuple[float, str, Unit | None]:
+    """The key of a number to enter, as a number and as written, and the unit stated with it."""
+    key, unit = part.key, _unit_of(part.unit)
+    if unit is None or math.isnan(key):
+        stated = _read(part.key_text, decimal)
+        if stated is not None:
+            key = float(stated.value) if math.isnan(key) else key
+            unit = stated.unit if unit is None else unit
+        if unit is None and (shown := _read(part.key_shown, decimal)) is not None:
+            unit = shown.unit
+    return key, part.key_text, unit
 
 
-def _choice(part: Choice, asked: list[str], decimal: Decimal, bare: Question) -> Question:
-    options = []
-    for option in part.options:
-        text = inline_text(option.content)
-        options.append(OptionValue(option.identifier, text, _read(text, decimal), option.correct))
+def _options(part: Choice, texts: Sequence[str], decimal: Decimal) -> tuple[OptionValue, ...]:
+    return tuple(
+        [
+            OptionValue(option.identifier, text, _read(text, decimal), option.correct)
+            for option, text in zip(part.options, texts, strict=True)
+        ]
+    )
+
+
+def _keyed(options: Sequence[OptionValue]) -> tuple[float, str, Unit | None]:
+    """The number and unit of a lone keyed option, and the texts of all that are keyed."""
     keyed = [option for option in options if option.keyed]
-    key, key_text, unit = math.nan, "; ".join(option.text for option in keyed), None
+    text = "; ".join([option.text for option in keyed])
     if len(keyed) == 1 and (quantity := keyed[0].quantity) is not None:
-        key, unit = float(quantity.value), quantity.unit
-    if unit is None:
-        unit = asked_unit(asked)
-    return replace(bare, key=key, key_text=key_text, unit=unit, options=tuple(options))
+        return float(quantity.value), text, quantity.unit
+    return math.nan, text, None
 
 
 @lru_cache(maxsize=4096)

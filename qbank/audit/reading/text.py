@@ -44,6 +44,7 @@ _INVISIBLE = str.maketrans({
     "\u2061": "", "\u2062": "\u2009", "\u2063": ",", "\u2064": "+", "\u200b": "", "\ufeff": "",
     "\xad": "",
 })  # fmt: skip
+_INVISIBLES = re.compile("[\u2061-\u2064\u200b\ufeff\xad]")
 
 
 def plain_text(blocks: Iterable[Block]) -> str:
@@ -103,7 +104,7 @@ def _inlines(pieces: Sequence[Inline]) -> str:
 def _inline(piece: Inline) -> str:
     if isinstance(piece, str):
         return _of_string(piece)
-    plain = piece.plain.translate(_INVISIBLE)
+    plain = _visible(piece.plain)
     return (untexed(plain) if "\\" in plain else plain) or mathml_text(piece.mathml)
 
 
@@ -118,7 +119,13 @@ def _of_string(text: str) -> str:
         text = html_text(text)
     if "\\" in text or "$" in text:
         text = untexed(text)
-    return text.translate(_INVISIBLE) if not text.isascii() else text
+    return _visible(text)
+
+
+def _visible(text: str) -> str:
+    if text.isascii() or not _INVISIBLES.search(text):  # hardly any text holds one
+        return text
+    return text.translate(_INVISIBLE)
 
 
 def html_text(text: str) -> str:

@@ -13,7 +13,8 @@ import pytest
 from qbank.audit.evident.judge import BANK_CHECKS, CHECKS, judge_duplicates, judge_evident
 from qbank.audit.evident.scored import score_findings
 from qbank.audit.question import OptionValue, Question
-from qbank.audit.verdict import Level, Verdict
+from qbank.audit.reading.shown import Shown
+from qbank.audit.verdict import Judgement, Level, Verdict
 from qbank.expressions.units import parse_unit
 from qbank.finding import Severity
 from qbank.formats.source import Loss, ReadItem
@@ -64,6 +65,10 @@ def read(**changes: Any) -> ReadItem:
 
 def entry(**changes: Any) -> ReadItem:
     return read(parts=(replace(ENTRY, **changes),))
+
+
+def defects(item: ReadItem, number: int = 0) -> list[Judgement]:
+    return judge_evident(Shown(item), number)
 
 
 def band(low: float, high: float) -> ReadItem:
@@ -129,13 +134,13 @@ def codes_of(check: Callable[..., object]) -> list[str]:
 
 
 def test_a_sound_item_is_left_alone() -> None:
-    assert judge_evident(ReadItem(SOUND, PLACE)) == []
+    assert defects(ReadItem(SOUND, PLACE)) == []
 
 
 @pytest.mark.parametrize("code", BROKEN)
 def test_a_broken_item_is_named(code: str) -> None:
     item, severity = BROKEN[code]
-    found = {j.code: j for j in judge_evident(item, 7)}
+    found = {j.code: j for j in defects(item, 7)}
     assert set(found) == {code}
     judgement = found[code]
     assert judgement.severity is severity
@@ -162,7 +167,7 @@ def test_every_code_of_every_check_has_a_broken_item() -> None:
     ],
 )
 def test_fields_left_over(text: str) -> None:
-    assert [j.code for j in judge_evident(stem(text))] == ["text-left-over"]
+    assert [j.code for j in defects(stem(text))] == ["text-left-over"]
 
 
 @pytest.mark.parametrize(
@@ -177,7 +182,7 @@ def test_fields_left_over(text: str) -> None:
     ],
 )
 def test_words_that_only_look_like_defects(text: str) -> None:
-    assert judge_evident(stem(text)) == []
+    assert defects(stem(text)) == []
 
 
 @pytest.mark.parametrize(
@@ -195,23 +200,23 @@ def test_words_that_only_look_like_defects(text: str) -> None:
 )
 def test_options_are_compared_in_words_and_as_quantities(one: str, other: str, equal: bool) -> None:
     item = choice(option("a", one, True), option("b", other))
-    assert [j.code for j in judge_evident(item)] == ["options-equal"] * equal
+    assert [j.code for j in defects(item)] == ["options-equal"] * equal
 
 
 @pytest.mark.parametrize("pairs", [(("s", "n"), ("s", "j")), (("s", "n"), ("t", "x")), ()])
 def test_pairs(pairs: tuple[tuple[str, str], ...]) -> None:
     item = read(parts=(replace(MATCH, pairs=pairs),))
-    assert [j.code for j in judge_evident(item)] == ["pairs-broken"]
+    assert [j.code for j in defects(item)] == ["pairs-broken"]
 
 
 @pytest.mark.parametrize("prompt", ["Enter the work in J.", "W (J):", "How many J is it?"])
 def test_a_unit_that_is_asked_for(prompt: str) -> None:
-    assert judge_evident(entry(prompt=(prompt,))) == []
+    assert defects(entry(prompt=(prompt,))) == []
 
 
 def test_a_unit_with_powers_is_found_in_other_spellings() -> None:
     for prompt in ("Enter a in m/s².", "Enter a in m/s^2.", "a (m/s2)"):
-        assert judge_evident(entry(unit="m/s^2", prompt=(prompt,))) == []
+        assert defects(entry(unit="m/s^2", prompt=(prompt,))) == []
 
 
 # ---------------------------------------------------------------------------- banks
@@ -300,20 +305,20 @@ def test_an_item_is_scored_by_its_own_rules(
     key: str, scored: str, most: str, codes: list[str]
 ) -> None:
     document = QTI.format(key=key, scored=scored, most=most).encode()
-    assert [j.code for j in score_findings(ReadItem(SOUND, PLACE), document)] == codes
+    assert [j.code for j in score_findings(Shown(ReadItem(SOUND, PLACE)), document)] == codes
 
 
 def test_a_document_that_cannot_be_run_is_left_alone() -> None:
-    assert score_findings(ReadItem(SOUND, PLACE), b"<assessmentItem") == []
-    assert score_findings(ReadItem(SOUND, PLACE), b"<html/>") == []
+    assert score_findings(Shown(ReadItem(SOUND, PLACE)), b"<assessmentItem") == []
+    assert score_findings(Shown(ReadItem(SOUND, PLACE)), b"<html/>") == []
 
 
 def test_a_unit_beside_the_field_of_a_package_need_not_be_asked_for() -> None:
-    found = judge_evident(entry(prompt=("Enter the work.",)))
+    found = defects(entry(prompt=("Enter the work.",)))
     assert "unit-not-asked" not in {judgement.code for judgement in found}
 
 
 def test_an_essay_is_answered_though_it_has_no_part() -> None:
     loss = Loss("text-answer", PLACE, "one", "'R' takes a free text, not a number")
-    found = judge_evident(replace(read(parts=()), losses=(loss,)))
+    found = defects(replace(read(parts=()), losses=(loss,)))
     assert "item-asks-nothing" not in {judgement.code for judgement in found}
