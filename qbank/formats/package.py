@@ -14,6 +14,7 @@ from types import TracebackType
 from typing import IO, Self
 
 from qbank.errors import QbankError
+from qbank.formats.skimming import PRESENT
 
 MAX_MEMBERS = 2_000_000
 MAX_MEMBER_BYTES = 1 << 31  # the manifest of a large bank; single items have their own bound
@@ -95,25 +96,42 @@ class Package:
         """The number of bytes of a member, as the package says."""
         if self._zip is not None:
             return self._zip.getinfo(name).file_size
-        return (self.path / name).stat().st_size
+        return self._file(name).stat().st_size
+
+    def _file(self, name: str) -> Path:
+        """Where a member of a folder lies. Raises QbankError for what is none: a name from a
+        document could lead out of the folder."""
+        if not self.holds(name):
+            raise self._damaged(name, FileNotFoundError("there is no such member"))
+        return self.path / name
 
     def read(self, name: str, limit: int = MAX_ITEM_BYTES) -> bytes:
         """A member's bytes. Raises QbankError when there are more than `limit`."""
         with self.open(name) as member:
             data = member.read(limit + 1)
         if len(data) > limit:
-            raise QbankError(
-                f"'{name}' in '{self.path}' has more than {limit >> 20} MB",
-                hint="no item is that large; the package is damaged or hostile",
-            )
+            raise self._too_large(name, limit)
         return data
+
+    def glance(self, name: str) -> bytes:
+        """What stands for a member's bytes where they are not wanted: nothing for none.
+
+        Raises QbankError as `read` does, but for a member whose bytes are damaged.
+        """
+        try:
+            size = self.size(name)
+        except (OSError, ValueError, KeyError) as fault:
+            raise self._damaged(name, fault) from fault
+        if size > MAX_ITEM_BYTES:
+            raise self._too_large(name, MAX_ITEM_BYTES)
+        return PRESENT if size else b""
 
     @contextmanager
     def open(self, name: str) -> Iterator[IO[bytes]]:
         """A member as a stream of bytes."""
         try:
             stream: IO[bytes] = (
-                self._zip.open(name) if self._zip is not None else (self.path / name).open("rb")
+                self._zip.open(name) if self._zip is not None else self._file(name).open("rb")
             )
         except (*_NO_ZIP, KeyError, RuntimeError) as fault:
             raise self._damaged(name, fault) from fault
@@ -127,6 +145,12 @@ class Package:
         return QbankError(
             f"cannot read '{name}' in '{self.path}': {fault}",
             hint="the package is damaged; write or download it again",
+        )
+
+    def _too_large(self, name: str, limit: int) -> QbankError:
+        return QbankError(
+            f"'{name}' in '{self.path}' has more than {limit >> 20} MB",
+            hint="no item is that large; the package is damaged or hostile",
         )
 
     def _ensure_bounds(self) -> None:
@@ -183,15 +207,7 @@ class LooseFile(Package):
                 return False
         return path.is_file()
 
-    def size(self, name: str) -> int:
-        return super().size(self._checked(name))
-
-    @contextmanager
-    def open(self, name: str) -> Iterator[IO[bytes]]:
-        with super().open(self._checked(name)) as stream:
-            yield stream
-
-    def _checked(self, name: str) -> str:
+    def _file(self, name: str) -> Path:
         if not self.holds(name):
             raise QbankError(f"there is no file '{name}' beside the document in '{self.path}'")
-        return name
+        return self.path / name

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import zipfile
+from html import escape
 
 import pytest
 
 from qbank.errors import QbankError
 from qbank.formats import package as package_module
+from qbank.formats.foreign.bank import open_bank
+from qbank.formats.pictures import images_of
 from qbank.formats.readback import read_items
 from qbank.formats.validate import validate_package
 from tests.formats.packages import change, swap, write_sample
@@ -124,3 +127,27 @@ def test_a_link_out_of_a_folder_is_not_followed(tmp_path):
     (folder / WINCH).rename(secret)
     (folder / WINCH).symlink_to(secret)
     assert "manifest.href" in {f.rule for f in validate_package(folder)}
+
+
+@pytest.mark.parametrize("format_name", ["qti-2.1", "qti-3.0", "qti-1.2", "csv"])
+def test_a_picture_outside_an_unpacked_package_is_not_read(tmp_path, format_name):
+    """An item names a file beside the folder: its bytes must get into no item."""
+    folder = write_sample(tmp_path, format_name)
+    (tmp_path / "secret.svg").write_text("<svg>hidden words</svg>", encoding="utf-8")
+    member = {"csv": "items.csv", "qti-1.2": "item-i0123456789-0.xml"}.get(format_name, WINCH)
+    up = "../" * (member.count("/") + 1)
+    picture = f'<p><img src="{up}secret.svg" alt="x"/></p>'
+    if format_name == "qti-1.2":
+        change(folder, member, swap("&lt;p&gt;A winch", f"{escape(picture)}&lt;p&gt;A winch"))
+    elif format_name == "csv":
+        quoted = picture.replace('"', '""')
+        change(folder, member, swap('"<p>A winch', f'"{quoted}<p>A winch'))
+    else:
+        change(folder, member, swap("<p>A winch", f"{picture}<p>A winch"))
+    with pytest.raises(QbankError, match="there is no such member"):
+        list(read_items(folder))
+    for whole in (True, False):
+        with open_bank(folder, whole=whole) as bank:
+            items = [read.item for read in bank]
+        assert items
+        assert not any(image.data for item in items for image in images_of(item))
