@@ -2,8 +2,9 @@
 
 An option is right when the recomputed value, rounded to the figures the option is written with, is
 the option; where none is, the one nearest the value within the slack of honest rounding is.
-Options are compared in SI, so that "0.12 m" and "12 cm" are one value. A distractor that a slip
-leads to is as it should be and no finding.
+Options are compared in SI, so that "0.12 m" and "12 cm" are one value. Zeros at the end of a whole
+number count as figures as far as the other options have figures. A distractor that a slip leads to
+is as it should be and no finding.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from qbank.audit.question import Floats, OptionValue, Question
+from qbank.audit.question import Floats, OptionValue, Quantity, Question
 from qbank.audit.verdict import Cause, Judgement, Level, Verdict
 from qbank.expressions.numbers import NumberFormat, format_number
 from qbank.expressions.units import Unit
@@ -23,8 +24,11 @@ from qbank.finding import Severity
 
 _TIE = 1e-6  # of half a place: halfway may have been rounded either way
 _FIGURES = (3, 12)  # told of a value: at least, at most
+_LEAST_FIGURES = 2  # of an option such as "460": its zero may only hold the place
 SHIFTED = 3  # wrong keys of one shift that make a pattern
-SHIFTED_SHARE = 0.6  # of the wrong keys of the group
+SHIFTED_CHANCE = 0.12  # that as many of the wrong keys have one shift by accident
+ONE_MISTAKE = 0.75  # of the keys of one shift: so many with one mistake are no shift
+_ONE_SHIFT = 1 / 3  # of the wrong keys of a choice of four, by accident
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +105,7 @@ def judge_option_group(
     if not counted:
         return judged
     common, times = counted.most_common(1)[0]
-    wrong = sum(shift is not None for shift in shifts)
-    if times < SHIFTED or times < SHIFTED_SHARE * wrong:
+    if times < SHIFTED or _accident(times, sum(s is not None for s in shifts)) > SHIFTED_CHANCE:
         return judged
     places = f"{abs(common)} place{'s' if abs(common) > 1 else ''}"
     which = f"{places} {'after' if common > 0 else 'before'} the right one"
@@ -110,6 +113,71 @@ def judge_option_group(
         replace(judgement, cause=_shifted(q, which, times)) if shift == common else judgement
         for q, judgement, shift in zip(questions, judged, shifts, strict=True)
     ]
+
+
+def judge_choices(
+    questions: Sequence[Question],
+    right: Floats,
+    right_unit: Unit | None,
+    numbers: Sequence[Judgement],
+    *,
+    level: Level,
+) -> list[Judgement]:
+    """The verdicts on siblings, with what is known of the numbers their keyed options state.
+
+    `right` (n,) in SI; `numbers` are the verdicts on the keyed values as numbers to enter. Where
+    one mistake leads to most keys that stand a constant number of places off, it is the cause.
+    """
+    options = judge_option_group(questions, right, right_unit, level=level)
+    shifted = [k for k, option in enumerate(options) if _is_shifted(option)]
+    known = Counter(cause.code for k in shifted if (cause := numbers[k].cause) is not None)
+    common, times = known.most_common(1)[0] if known else ("", 0)
+    if times >= ONE_MISTAKE * len(shifted) > 0:
+        for k in shifted:
+            cause = numbers[k].cause
+            if cause is not None and cause.code == common:
+                options[k] = replace(options[k], cause=None)
+    return [with_number(*pair) for pair in zip(options, numbers, strict=True)]
+
+
+def _is_shifted(option: Judgement) -> bool:
+    return option.cause is not None and option.cause.code == "options-shifted"
+
+
+def with_number(option: Judgement, number: Judgement) -> Judgement:
+    """The verdict on which option is keyed, with what is known of the number it states.
+
+    `number` is the verdict on the value of the keyed option as a number to enter. Where no option
+    is the recomputed value and the keyed one is right in another way, by rounding or with another
+    constant, so is the key. Where another option is the value, and the keyed one is it with
+    another constant, both are right: the item is defective, and its key not proved wrong.
+    """
+    if option.code == "no-option-right" and number.verdict.right:
+        return number
+    if option.code == "wrong-option" and number.verdict is Verdict.OTHER_CONSTANT:
+        said = "" if number.cause is None else f" The keyed one is right {number.cause.says}."
+        option = replace(
+            option, verdict=Verdict.DEFECT, code="two-options-right", how=f"{option.how}{said}"
+        )
+    return replace(
+        option,
+        cause=option.cause or number.cause if option.accuses else None,
+        others=number.others if option.accuses else (),
+        how=" ".join(filter(None, (option.how, number.how))),
+        confidence=number.confidence,
+        family=number.family,
+        case=number.case,
+        unknown=number.unknown,
+    )
+
+
+def _accident(times: int, wrong: int) -> float:
+    """A bound on the chance that some shift is shared by so many of the wrong keys."""
+    tail = sum(
+        math.comb(wrong, k) * _ONE_SHIFT**k * (1 - _ONE_SHIFT) ** (wrong - k)
+        for k in range(times, wrong + 1)
+    )
+    return tail / _ONE_SHIFT
 
 
 def _shifted(question: Question, which: str, times: int) -> Cause:
@@ -138,8 +206,31 @@ def _measured(options: Sequence[OptionValue], unit: Unit | None) -> _Measured:
         factor = 1.0 if own is None else own.factor
         kept.append(option)
         values.append(float(quantity.value) if own is None else own.si_value(quantity.value))
-        half.append(0.5 * 10.0 ** max(-300, min(300, quantity.place)) * abs(factor))
+        half.append(
+            0.5 * 10.0 ** max(-300, min(300, counted_place(quantity, options))) * abs(factor)
+        )
     return _Measured(tuple(kept), np.array(values), np.array(half))
+
+
+def _surely(quantity: Quantity) -> tuple[int, int]:
+    """Figures without the zeros at the end of a whole number, and how many such zeros there are."""
+    if quantity.place != 0 or quantity.value == 0 or quantity.value.denominator != 1:
+        return quantity.figures, 0
+    digits = str(abs(quantity.value.numerator))
+    zeros = len(digits) - len(digits.rstrip("0"))
+    return quantity.figures - zeros, zeros
+
+
+def counted_place(quantity: Quantity, options: Sequence[OptionValue]) -> int:
+    """Exponent of ten of the last digit of an option that counts.
+
+    "460" between "45" and "230" is written to the ten, between "455" and "230" to the one.
+    """
+    sure, zeros = _surely(quantity)
+    if not zeros or not sure:
+        return quantity.place
+    figures = max(_surely(o.quantity)[0] for o in options if o.quantity is not None)
+    return quantity.place + max(0, min(zeros, quantity.figures - max(figures, _LEAST_FIGURES)))
 
 
 def _right_ones(

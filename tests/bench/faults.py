@@ -79,6 +79,7 @@ def _as_made(desk: _Desk) -> Iterator[Figure]:
                 desk.families, SIBLINGS, share, bands=name == "jsonl"
             )  # others refuse such bands
             weigh(into, bank, desk.check(bank, name))
+        yield from _skipped(f"as made, {name}", into)
         if name == NO_ORIGIN:  # choices among formulas cannot be judged without a family's name
             yield from _counts(f"as made, {name}", into)
             yield Figure("faults", f"as made, {name}: good keys accused", into.accused, "count", 0)
@@ -92,7 +93,7 @@ def _reworded(desk: _Desk) -> Iterator[Figure]:
     """Each kind of stem in each format and share once over; levels 2 and 3."""
     names = [*FORMATS, TABLE]
     for level in (3, 2):
-        whole = Outcome()
+        whole, picked = Outcome(), Outcome()
         for at, kind in enumerate(stems.KINDS):
             clean = make_bank(desk.families, SIBLINGS, 0.0, kind)
             into = Outcome()
@@ -103,10 +104,14 @@ def _reworded(desk: _Desk) -> Iterator[Figure]:
             for k, share in enumerate((*SHARES, 0.30)):
                 bank = make_bank(desk.families, SIBLINGS, share, kind) if share else clean
                 name = TABLE if k == len(SHARES) else names[(at * len(SHARES) + k) % len(FORMATS)]
-                weigh(into, bank, desk.check(bank, name, **options))
+                audit = desk.check(bank, name, **options)
+                weigh(into, bank, audit)
+                weigh(picked, bank, audit, among=bank.choices)
             yield from _counts(f"level {level}, stems '{kind}'", into)
+            yield from _skipped(f"level {level}, stems '{kind}'", into)
             _add(whole, into)
         yield from _limits(f"level {level}", whole)
+        yield from _limits(f"level {level}, choices among numbers", picked)
 
 
 def _withheld(desk: _Desk) -> Iterator[Figure]:
@@ -164,11 +169,18 @@ def _counts(label: str, into: Outcome) -> Iterator[Figure]:
     yield Figure("faults", said, into.wrong - into.found, "count")
 
 
+def _skipped(label: str, into: Outcome) -> Iterator[Figure]:
+    for why, count in into.skipped.items():
+        yield Figure("faults", f"{label}: faults not counted: {why}", count, "count")
+
+
 def _limits(label: str, whole: Outcome) -> Iterator[Figure]:
     yield Figure("faults", f"{label}: wrong keys put in", whole.wrong, "count")
     yield Figure("faults", f"{label}: wrong keys found", whole.found_share, "share", 1.0,
                  "at least")  # fmt: skip
     yield Figure("faults", f"{label}: good keys accused of {whole.good}", whole.accused, "count", 0)
+    yield Figure("faults", f"{label}: keys right by rounding or another constant accused of "
+                 f"{whole.harmless}", whole.blamed, "count", 0)  # fmt: skip
     yield Figure("faults", f"{label}: keys judged", whole.judged / max(whole.keys, 1), "share")
     yield Figure("faults", f"{label}: causes named right", whole.named_share, "share", CAUSES,
                  "at least")  # fmt: skip

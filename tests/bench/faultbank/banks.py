@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import zlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -24,15 +24,14 @@ from qbank.item import (
     Tolerance,
 )
 from qbank.rendering.renderer import Renderer
-from tests.bench.faultbank import faults, stems
+from tests.bench.faultbank import faults, offers, stems
 from tests.bench.faultbank.faults import Fault, make_fault
+from tests.bench.faultbank.offers import OPTION, SHIFTED
 from tests.bench.faultbank.siblings import Siblings, shown_text, siblings
 
 FORMATS = ("qti-1.2", "qti-2.1", "qti-2.2", "qti-3.0", "cartridge-1.3", "csv", "jsonl")
 TABLE = "other table"
 At = tuple[str, int]  # item, number of its part from 1
-OPTION = "wrong option"
-SHIFTED = "options shifted"
 REJECTS, ACCEPTS = "band rejects key", "band accepts slip"
 
 
@@ -48,12 +47,14 @@ class Put:
 
 @dataclass(slots=True)
 class Bank:
-    """Items and the truth: where faults were put, and the group of every key."""
+    """Items and the truth: where faults were put, and the group of every key; `choices` are the
+    parts in which a number is picked."""
 
     items: list[Item] = field(default_factory=list)
     pools: list[Pool] = field(default_factory=list)
     faults: dict[At, Put] = field(default_factory=dict)
     groups: dict[At, str] = field(default_factory=dict)
+    choices: set[At] = field(default_factory=set)
 
 
 def make_bank(
@@ -66,7 +67,8 @@ def make_bank(
     bands: bool = False,
 ) -> Bank:
     """Siblings of families as made, or with the stems of a kind and nothing said of where they
-    come from. `share` of the items have a fault in a key. With `bands`, bands are faulty too."""
+    come from. `share` of the items have a fault in a key to enter, and in other words `share` of
+    the choices among numbers have one too. With `bands`, bands are faulty too."""
     bank = Bank()
     for at, name in enumerate(families):
         own = siblings(name, n, seed)
@@ -79,6 +81,9 @@ def make_bank(
         made = _as_made(own) if kind is None else _reworded(own, kind)
         for row, item in enumerate(made):
             bank.items.append(_spoiled(bank, own, item, row, plan.get(row), random, kind))
+        if kind is not None:
+            picks = np.random.default_rng([seed, at, int(share * 1000), 1])
+            _spoil_options(bank, own, kind, bank.items[-n:], share, picks)
         bank.pools.append(Pool(name, own.family.title, n, max(len(i.parts) for i in bank.items)))
     return bank
 
@@ -135,9 +140,10 @@ def _as_made(own: Siblings) -> Iterator[Item]:
 
 
 def _reworded(own: Siblings, kind: str) -> Iterator[Item]:
-    """Items in other words, without feedback, solution and origin; only numbers to enter."""
+    """Items in other words, without feedback, solution and origin: numbers to enter, and one to
+    pick."""
     for row in range(len(own)):
-        parts = []
+        parts: list[Part] = []
         for number, unknown in enumerate(own.asked, 1):
             wanted = own.family.find[unknown]
             low, high = (float(side[row]) for side in own.made.tolerance[unknown])
@@ -150,6 +156,8 @@ def _reworded(own: Siblings, kind: str) -> Iterator[Item]:
                     Tolerance(low, high, ""), 1.0, wanted.shown.figures, wanted.shown.decimals,
                 )
             )  # fmt: skip
+        picked = offers.choice(own, kind, row, f"R{len(parts) + 1}")
+        parts += [] if picked is None else [picked]
         stem = Paragraph((stems.KINDS[kind](own, row),))
         name = f"q{zlib.crc32((own.family.name + kind).encode()):08x}-{row}"
         yield Item(name, own.family.title, "en", (stem,), tuple(parts))
@@ -166,11 +174,11 @@ def _spoiled(
 ) -> Item:
     """The item with its planned faults; all its keys and faults are noted."""
     enters = [number for number, part in enumerate(item.parts) if isinstance(part, NumberEntry)]
-    names = _quantities(own, len(item.parts))
+    names = dict(enumerate(own.asked)) if kind else _quantities(own, len(item.parts))
     parts = list(item.parts)
     for at in range(len(parts)):
         bank.groups[item.identifier, at + 1] = f"{own.family.name}:{at + 1}"
-    if plan == {}:
+    if plan == {} and kind is None:
         _spoil_choice(bank, item, parts, random)
     elif plan is not None and "" in plan and enters:
         _spoil_band(bank, own, item, parts, enters[0], names, row)
@@ -222,6 +230,35 @@ def _with_key(part: NumberEntry, fault: Fault) -> NumberEntry:
         tolerance=Tolerance(fault.key - room, fault.key + room, old.stated),
         wrong_values=(),
     )
+
+
+def _spoil_options(
+    bank: Bank, own: Siblings, kind: str, items: Sequence[Item], share: float,
+    random: np.random.Generator,
+) -> None:  # fmt: skip
+    """Puts faults into a share of the choices among numbers, in place: in one family of three the
+    options of all of them are shifted, in the others each has a fault of its own."""
+    start = len(bank.items) - len(items)
+    there = [row for row, item in enumerate(items) if isinstance(item.parts[-1], Choice)]
+    bank.choices |= {(items[row].identifier, len(items[row].parts)) for row in there}
+    rows = [there[i] for i in stems.some_rows(random, len(there), share)]
+    first = int(random.integers(3 * len(offers.KINDS)))
+    together = first % 3 == 0
+    for turn, row in enumerate(rows):
+        item = items[row]
+        good = item.parts[-1]
+        assert isinstance(good, Choice)
+        kinds = [SHIFTED] if together else offers.KINDS
+        for k in range(len(kinds)):
+            fault = kinds[(first + turn + k) % len(kinds)]
+            many = len(rows) >= offers.TOGETHER
+            found = offers.spoiled_choice(own, kind, row, good, fault, many, random)
+            if found is not None:
+                at = start + row
+                bank.items[at] = replace(item, parts=(*item.parts[:-1], found.choice))
+                put = Put(found.kind, found.wrong, found.codes, found.value)
+                bank.faults[item.identifier, len(item.parts)] = put
+                break
 
 
 def _spoil_choice(bank: Bank, item: Item, parts: list[Part], random: np.random.Generator) -> None:
@@ -282,7 +319,7 @@ def write(bank: Bank, folder: Path, name: str, items: Iterable[Item] | None = No
     folder.mkdir(parents=True, exist_ok=True)
     chosen_items = list(bank.items if items is None else items)
     if name == TABLE:
-        return _write_table(chosen_items, folder / "questions.csv")
+        return _write_table(chosen_items, folder / "questions.csv", bank.choices)
     chosen = find_format(name)
     unpacked = not chosen.capabilities.zipped
     path = folder / chosen.file_name("bank", unpacked)
@@ -298,11 +335,13 @@ def write(bank: Bank, folder: Path, name: str, items: Iterable[Item] | None = No
     return path
 
 
-def _write_table(items: Sequence[Item], path: Path) -> Path:
-    """A row for each number asked for, in columns of someone else's choice."""
+def _write_table(items: Sequence[Item], path: Path, choices: Container[At]) -> Path:
+    """A row for each number asked for, to enter or to pick, in columns of someone else's choice."""
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
-        writer.writerow(("Ref", "Chapter", "Question text", "Answer", "Units", "Min", "Max"))
+        letters = "ABCD"
+        heads = ("Ref", "Chapter", "Question text", "Answer", "Units", "Min", "Max")
+        writer.writerow((*heads, *(f"Option {letter}" for letter in letters)))
         for item in items:
             stem = _text(item.stem[0].content) if isinstance(item.stem[0], Paragraph) else ""
             for number, part in enumerate(item.parts, 1):
@@ -311,7 +350,18 @@ def _write_table(items: Sequence[Item], path: Path) -> Path:
                     writer.writerow((
                         f"{item.identifier}_{number}", item.title,
                         f"{stem} {_text(part.prompt)}", part.key_text, part.unit,
-                        repr(band.low), repr(band.high),
+                        repr(band.low), repr(band.high), *([""] * len(letters)),
+                    ))  # fmt: skip
+                elif (item.identifier, number) in choices:
+                    assert isinstance(part, Choice)
+                    key = "".join(
+                        letter
+                        for letter, option in zip(letters, part.options, strict=True)
+                        if option.correct
+                    )
+                    writer.writerow((
+                        f"{item.identifier}_{number}", item.title, f"{stem} {_text(part.prompt)}",
+                        key, "", "", "", *(_text(option.content) for option in part.options),
                     ))  # fmt: skip
     return path
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Container
 from dataclasses import dataclass, field
 
 from qbank.audit.verdict import Audit, Judgement, Verdict
@@ -24,6 +25,7 @@ class Outcome:
     named            found ones whose cause is the true one, or gives the same number
     among            the same, where further causes that were told count too
     keys, judged     all keys, and those that any level judged
+    skipped          faults that are not counted, by why: the format has no place for them
     """
 
     wrong: int = 0
@@ -39,6 +41,7 @@ class Outcome:
     judged: int = 0
     missed: Counter[str] = field(default_factory=Counter)
     unnamed: Counter[str] = field(default_factory=Counter)
+    skipped: Counter[str] = field(default_factory=Counter)
     false: list[Judgement] = field(default_factory=list)
     lost: list[tuple[str, Judgement | None]] = field(default_factory=list)
     astray: list[tuple[Put, Judgement]] = field(default_factory=list)
@@ -65,9 +68,16 @@ def at_of(judgement: Judgement) -> At:
     return (item, int(part)) if part.isdigit() and item else (judgement.item, 1)
 
 
-def weigh(into: Outcome, bank: Bank, audit: Audit, *, only_judged: bool = False) -> Outcome:
+def weigh(
+    into: Outcome,
+    bank: Bank,
+    audit: Audit,
+    *,
+    only_judged: bool = False,
+    among: Container[At] | None = None,
+) -> Outcome:
     """Adds an audit. With `only_judged`, keys of groups that no surface was fitted to are left
-    out, which is how suspicions are counted."""
+    out, which is how suspicions are counted; with `among`, keys that are not among these."""
     by_at: dict[At, list[Judgement]] = {}
     for judgement in audit.judgements:
         by_at.setdefault(at_of(judgement), []).append(judgement)
@@ -77,12 +87,13 @@ def weigh(into: Outcome, bank: Bank, audit: Audit, *, only_judged: bool = False)
         if any(_SURFACE in one.how.lower() for one in found)
     }
     for at, group in bank.groups.items():
-        if at not in by_at or (only_judged and group not in seen):
+        if (among is not None and at not in among) or (only_judged and group not in seen):
             continue
-        found = by_at[at]
+        found, put = by_at.get(at, []), bank.faults.get(at)
         if all(one.code == "no-key-to-solve" for one in found):
-            continue  # an essay, to which a number may fall back, keeps no key
-        put = bank.faults.get(at)
+            if put is not None:  # an essay, to which a number may fall back, keeps no key
+                into.skipped["in an essay, which keeps no key" if found else "no such part"] += 1
+            continue
         hits = [one for one in found if one.accuses]
         if put is not None:  # of a key that is right as it is written, the band is told
             hits += [one for one in found if one.code in _BANDS]
