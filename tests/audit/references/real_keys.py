@@ -683,6 +683,17 @@ EXAMPLES = (
         "goodness-of-fit", "p",
         {"q_1": "25 %", "q_2": "50 %", "o_1": "20", "o_2": "57", "o_3": "23", "a": "5 %"},
     ),
+    Entry(
+        "fit-line", "Stat Example 12.11, m47105 (data of 12.6)",
+        "A first mark x and a second mark y were noted in pairs. First marks: {x}. Second marks: "
+        "{y}. A least-squares line predicts the second mark from the first. Which second mark does "
+        "the line predict for a first mark of {x_0}?",
+        "", 145.0947, "slope and intercept found in full and rounded to two decimals",
+        Key("145.27", ROUNDED), None,
+        "regression-line", "y_0",
+        {"x": "65, 67, 71, 71, 66, 75, 67, 70, 71, 69, 69",
+         "y": "175, 133, 185, 163, 126, 198, 153, 163, 159, 151, 159", "x_0": "66"},
+    ),
 )  # fmt: skip
 
 ALL = (*ENTRIES, *STANDING, *EXAMPLES)
