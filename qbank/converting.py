@@ -17,19 +17,18 @@ from qbank.errors import CheckFailed, OutputError, QbankError
 from qbank.formats.base import Format, as_ncname
 from qbank.formats.comparing import differing_fields
 from qbank.formats.completing import completed
-from qbank.formats.foreign.bank import BankReading, open_bank
 from qbank.formats.jsonl_readback import read_info
+from qbank.formats.opening import open_any_bank
 from qbank.formats.readback import read_items
 from qbank.formats.registry import find_format
 from qbank.formats.source import Loss, ReadItem
 from qbank.formats.trial import Trial
 from qbank.formats.unsaid import unsaid_kinds
-from qbank.formats.validate import open_package, outside_format_of
+from qbank.formats.validate import open_package
 from qbank.formats.writing import write_bank
 from qbank.formats.xmltext import IDENTIFIER
 from qbank.item import BankInfo, Item, Pool
 from qbank.making import make_folder
-from qbank.place import Place
 
 # Losses of a bank as a whole that are none where every item has a family: its pools are rebuilt.
 _KEPT_BY_FAMILIES = frozenset(["test", "reference"])
@@ -134,7 +133,7 @@ class _Survey:
         """The items that the target takes, read once more. Raises CheckFailed where there are
         others than at the first reading."""
         count = 0
-        with _open_bank(self.source, columns) as reading:
+        with open_any_bank(self.source, columns) as reading:
             for place, read in enumerate(reading):
                 count += 1
                 if place not in self.skipped:
@@ -147,7 +146,7 @@ def _survey(source: Path, columns: Mapping[str, str] | None, target: Format) -> 
     found = _Survey(source, target)
     trial = Trial(target)
     all_of_families = True
-    with _open_bank(source, columns) as reading:
+    with open_any_bank(source, columns) as reading:
         pools = _Pools(reading.format, source)
         for place, read in enumerate(reading):
             item, kinds = _fitted(read.item, target)
@@ -262,23 +261,3 @@ def _compare(survey: _Survey, columns: Mapping[str, str] | None, written: Path) 
             survey.unsaid.setdefault(name, []).append(before.identifier)
     if next(back, None) is not None:
         raise CheckFailed(f"more items are read back from '{written}' than were written")
-
-
-# ---------------------------------------------------------------------------- the reading side
-
-
-class _OutsideReading(BankReading):
-    """A bank in a format of another package, read by that format."""
-
-    def __init__(self, path: Path, outside: Format) -> None:
-        super().__init__(outside.name)
-        self._path = path
-
-    def __iter__(self) -> Iterator[ReadItem]:
-        for item in read_items(self._path):
-            yield ReadItem(item, Place(str(self._path), 1, 1))
-
-
-def _open_bank(path: Path, columns: Mapping[str, str] | None) -> BankReading:
-    outside = outside_format_of(path)
-    return open_bank(path, columns) if outside is None else _OutsideReading(path, outside)

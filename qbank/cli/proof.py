@@ -5,8 +5,17 @@ from __future__ import annotations
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 
-from qbank.cli.common import json_option, language_option, print_json, progress, seed_option
+from qbank.cli.common import (
+    column_option,
+    column_roles,
+    json_option,
+    language_option,
+    print_json,
+    progress,
+    seed_option,
+)
 
 
 @click.command("proof")
@@ -39,8 +48,11 @@ from qbank.cli.common import json_option, language_option, print_json, progress,
     help="How many instances the page shows at most; the spread is always that of all.",
 )
 @language_option
+@column_option
 @json_option
+@click.pass_context
 def proof_command(
+    context: click.Context,
     source: str,
     count: int,
     seed: int,
@@ -48,9 +60,12 @@ def proof_command(
     forms: int,
     most: int,
     language: str | None,
+    columns: tuple[str, ...],
     as_json: bool,
 ) -> None:
     """Write one HTML page that shows a bank or a family to the eye and prints it.
+
+    A bank is a package, a folder, a table or a single item's file, of anyone's making.
 
     Each instance stands there as the student sees it, with key, accepted values, slips, worked
     solution and the checks behind it; then the spread of the answers. The page needs no network,
@@ -59,8 +74,10 @@ def proof_command(
     \b
     Example:  qbank proof stepped-drum --count 60 --forms 2 --out drum.html
     """
-    from qbank.proof.proving import steps_ahead, write_proof
+    from qbank.proof.proving import is_bank, steps_ahead, write_proof
 
+    roles = column_roles(columns)
+    _refuse_pointless(context, is_bank(source))
     with progress(steps_ahead(source, count, most), "proof sheet") as advance:
         report = write_proof(
             source,
@@ -70,6 +87,7 @@ def proof_command(
             forms=forms,
             most=most,
             language=language,
+            columns=roles,
             progress=advance,
         )
     if as_json:
@@ -77,12 +95,31 @@ def proof_command(
     else:
         checks = f"{report.checks_passed} of {report.checks_made} checks passed"
         if not report.checks_made:
-            checks = "nothing could be checked again"
+            checks = "nothing was derived again"
         shown = f"{report.shown} of {report.instances} instances on the page"
         click.echo(f"{report.title}: {shown}, {checks}.", err=True)
+        if report.lost:
+            click.echo(
+                f"{len(report.lost)} things were not understood; the page lists them.", err=True
+            )
         click.echo(str(report.path))
     if report.differing:
         click.echo(
             f"{report.differing} of the items shown differ from what their family gives.", err=True
         )
         raise click.exceptions.Exit(1)
+
+
+def _refuse_pointless(context: click.Context, bank: bool) -> None:
+    """UsageError for an option that means nothing for a bank, or for a family."""
+    pointless = {
+        "count": "a bank is read whole; --most bounds what the page shows",
+        "seed": "nothing is drawn from a bank",
+        "language": "the text of a bank is in its own language",
+    }
+    if not bank:
+        pointless = {"columns": "a family is no table"}
+    for option, reason in pointless.items():
+        if context.get_parameter_source(option) is ParameterSource.COMMANDLINE:
+            name = "column" if option == "columns" else option
+            raise click.UsageError(f"--{name} has no use here: {reason}. Leave it out.")

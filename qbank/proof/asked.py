@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from hashlib import sha256
 
@@ -67,10 +68,12 @@ def _group(prompt: str, fields: str, name: str) -> str:
 def _number(part: NumberEntry, name: str) -> str:
     band = part.tolerance
     unit = f' <span class="unit">{escape(part.unit)}</span>' if part.unit else ""
+    judged = ""
+    if not (math.isnan(band.low) or math.isnan(band.high)):  # else there is nothing to judge by
+        judged = f' data-low="{band.low!r}" data-high="{band.high!r}"'
     return (
         f'<p class="entry"><input type="text" inputmode="decimal" autocomplete="off" size="12" '
-        f'aria-labelledby="{name}-prompt" aria-describedby="{name}-verdict" '
-        f'data-low="{band.low!r}" data-high="{band.high!r}">{unit} '
+        f'aria-labelledby="{name}-prompt" aria-describedby="{name}-verdict"{judged}>{unit} '
         f'<output class="verdict" id="{name}-verdict"></output></p>'
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
@@ -11,9 +11,10 @@ import numpy as np
 
 from qbank.checking.checker import Checker
 from qbank.checking.report import CheckReport
+from qbank.errors import QbankError
 from qbank.expressions.symbols import symbol
 from qbank.family.model import Family
-from qbank.formats.readback import read_items
+from qbank.formats.opening import open_any_bank
 from qbank.generation import Generator, Report
 from qbank.instances import Floats, Instances
 from qbank.item import Item, NumberEntry
@@ -59,6 +60,7 @@ class Proof:
 
     total     instances drawn or found; `shown` are the first of them
     facts     what the page is about, as label and text
+    lost      what a bank says that was not understood, a sentence each
     tally     how many draws each rule turned away; None for a bank, which does not say
     checks    checks made on all instances drawn, or derived again; None when there were none
     """
@@ -69,6 +71,7 @@ class Proof:
     shown: tuple[Shown, ...]
     series: tuple[Series, ...]
     cases: dict[str, int] = field(default_factory=dict)
+    lost: tuple[str, ...] = ()
     tally: Tally | None = None
     checks: CheckReport | None = None
 
@@ -121,8 +124,8 @@ def from_family(
         tuple(shown),
         series,
         report.by_case(),
-        report.rules,
-        report.checks,
+        tally=report.rules,
+        checks=report.checks,
     )
 
 
@@ -137,27 +140,40 @@ def _checked_one_by_one(family: Family, instances: Instances) -> Iterator[Eviden
 # ---------------------------------------------------------------------------- from a bank
 
 
-def from_bank(path: Path, most: int, progress: Progress | None = None) -> Proof:
-    """The items of the package at `path`; the first `most` of them are shown.
+def from_bank(
+    path: Path,
+    most: int,
+    progress: Progress | None = None,
+    columns: Mapping[str, str] | None = None,
+) -> Proof:
+    """The items of the bank at `path`, of anyone's making; the first `most` of them are shown.
 
     Items whose family is at hand are derived again and compared; of others the page shows what
-    the package holds. Raises QbankError when the package cannot be read. `progress` is called
-    with the items read, and then with those derived again, since last time.
+    the bank holds. `columns` says for a table which column holds what. Raises QbankError when the
+    bank cannot be read. `progress` is called with the items read, and then with those derived
+    again, since last time.
     """
     shown: list[Item] = []
+    lost: list[str] = []
     collected: dict[tuple[str, str], _Collected] = {}
     cases: dict[str, int] = {}
     total = 0
-    items = read_items(path)
-    for chunk in iter(lambda: list(islice(items, LARGEST_CHUNK)), []):
-        total += len(chunk)
-        shown += chunk[: most - len(shown)]
-        for item, pool in zip(chunk, pool_keys(chunk), strict=True):
-            case = item.provenance.case if item.provenance else ""
-            cases[case] = cases.get(case, 0) + 1
-            _collect(item, pool, case, collected)
-        if progress is not None:
-            progress(len(chunk))
+    with open_any_bank(path, columns) as reading:
+        items = iter(reading)
+        for chunk in iter(lambda: list(islice(items, LARGEST_CHUNK)), []):
+            total += len(chunk)
+            read = [each.item for each in chunk]
+            lost += [str(loss) for each in chunk for loss in each.losses]
+            shown += read[: most - len(shown)]
+            for item, pool in zip(read, pool_keys(read), strict=True):
+                case = item.provenance.case if item.provenance else ""
+                cases[case] = cases.get(case, 0) + 1
+                _collect(item, pool, case, collected)
+            if progress is not None:
+                progress(len(chunk))
+        lost += [str(loss) for loss in (*reading.losses, *reading.unreadable)]
+    if not total and lost:
+        raise QbankError(f"nothing of '{path}' can be read", hint=lost[0])
     rederived = Rederived(shown, progress)
     numbered = tuple(
         Shown(number, item, rederived.evidence(item)) for number, item in enumerate(shown, 1)
@@ -169,7 +185,7 @@ def from_bank(path: Path, most: int, progress: Progress | None = None) -> Proof:
     )
     facts = (("Bank", path.name), ("Items", f"{total:,}"))
     checks = rederived.checks if rederived.checks.made else None
-    return Proof(path.stem, facts, total, numbered, series, cases, None, checks)
+    return Proof(path.stem, facts, total, numbered, series, cases, tuple(lost), checks=checks)
 
 
 @dataclass(slots=True)
@@ -187,7 +203,7 @@ def _collect(
         if isinstance(part, NumberEntry):
             key = (pool, part.identifier)
             if key not in collected:
-                title = f"{item.title}: {inline_text(part.prompt)}"
+                title = ": ".join(filter(None, (item.title, inline_text(part.prompt))))
                 collected[key] = _Collected(title, part.unit)
             collected[key].values.append(part.key)
             collected[key].cases.append(case)

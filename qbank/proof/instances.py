@@ -39,9 +39,17 @@ def instance_name(number: int) -> str:
     return f"instance-{number}"
 
 
+def titles_tell(proof: Proof) -> bool:
+    """Whether titles tell the instances apart, and more than their identifiers do."""
+    items = [shown.item for shown in proof.shown]
+    return len({item.title for item in items}) > 1 and any(
+        item.title != item.identifier for item in items
+    )
+
+
 def articles(proof: Proof) -> Iterator[str]:
     """Each instance as an article."""
-    titled = len({shown.item.title for shown in proof.shown}) > 1
+    titled = titles_tell(proof)
     neighbours: dict[int, list[str]] = {shown.number: [] for shown in proof.shown}
     for before, after in pairwise(proof.shown):
         neighbours[after.number].append(_link(before.number, "previous"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from qbank.expressions.numbers import NumberFormat, format_number
@@ -66,8 +67,10 @@ def pairs_text(part: Matching, shown: tuple[Option, ...]) -> str:
 
 
 def accepted(part: NumberEntry) -> str:
-    """The accepted band with its unit."""
+    """The accepted band with its unit; a dash where the bank states none."""
     band = part.tolerance
+    if math.isnan(band.low) and math.isnan(band.high):
+        return "–"
     return with_unit(f"{number(band.low)} to {number(band.high)}", part.unit)
 
 
@@ -83,7 +86,8 @@ def wrong_value(part: NumberEntry, wrong: WrongValue) -> str:
 def _number(part: NumberEntry) -> str:
     band = part.tolerance
     stated = f" ({escape(band.stated)})" if band.stated else ""
-    rows = [("Key", f"<strong>{escape(part.key_shown)}</strong>")]
+    key = "none" if math.isnan(part.key) else f"<strong>{escape(part.key_shown)}</strong>"
+    rows = [("Key", key)]
     rows.append(("Accepted", f"{escape(accepted(part))}{stated}"))
     if band.slack is not None:
         rows.append(("Rounding slack", _distance(band.slack, part.unit)))

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from qbank.item import NumberEntry, Part
 from qbank.proof.asked import short_name
 from qbank.proof.gather import Proof, Shown
-from qbank.proof.instances import instance_name
+from qbank.proof.instances import instance_name, titles_tell
 from qbank.proof.keyed import key_text
 from qbank.proof.text import attribute, escape
 
@@ -25,16 +26,18 @@ def overview(proof: Proof) -> Iterator[str]:
     yield (
         f'<form id="jump"><label for="jump-number">Go to instance</label> <input id="jump-number" '
         f'type="number" min="1" max="{len(proof.shown)}" required> <button>Go</button></form>'
-        f'<p role="status" id="shown">{len(proof.shown):,} instances</p></div>'
+        f'<p role="status" id="shown">{len(proof.shown):,} instances</p>'
+        '<p class="note">Select a heading to sort by it, a number to see the instance.</p></div>'
     )
     yield from _table(proof)
 
 
 def _table(proof: Proof) -> Iterator[str]:
     shapes = {tuple(map(_shape, shown.item.parts)) for shown in proof.shown}
-    titled = len({shown.item.title for shown in proof.shown}) > 1
+    titled = titles_tell(proof)
     in_columns = len(shapes) == 1 and not titled
-    heads = ["number", *(["title"] if titled else []), "case"]
+    with_case = any(shown.case for shown in proof.shown)
+    heads = ["number", *(["title"] if titled else []), *(["case"] if with_case else [])]
     if in_columns:
         heads += [
             f"part {number}, {short_name(part)}"
@@ -49,11 +52,10 @@ def _table(proof: Proof) -> Iterator[str]:
     yield (
         '<div class="scroll" id="instances-region" role="region" tabindex="0" '
         'aria-label="Instances and their keys">'
-        '<table id="instances"><caption>Select a heading to sort by it, a number to see the '
-        f"instance.</caption><thead><tr>{columns}</tr></thead><tbody>"
+        f'<table id="instances"><thead><tr>{columns}</tr></thead><tbody>'
     )
     for shown in proof.shown:
-        yield _row(shown, titled, in_columns)
+        yield _row(shown, titled, in_columns, with_case)
     yield "</tbody></table></div>\n"
 
 
@@ -61,14 +63,15 @@ def _shape(part: Part) -> tuple[str, str]:
     return type(part).__name__, part.unit if isinstance(part, NumberEntry) else ""
 
 
-def _row(shown: Shown, titled: bool, in_columns: bool) -> str:
+def _row(shown: Shown, titled: bool, in_columns: bool, with_case: bool) -> str:
     name = instance_name(shown.number)
     cells = [
         f'<th scope="row" data-sort="{shown.number}"><a href="#{name}">{shown.number}</a></th>'
     ]
     if titled:
         cells.append(f"<td>{escape(shown.item.title)}</td>")
-    cells.append(f"<td>{escape(shown.case)}</td>")
+    if with_case:
+        cells.append(f"<td>{escape(shown.case)}</td>")
     keys = [
         (part, key_text(part, f"{name}-part-{number}"))
         for number, part in enumerate(shown.item.parts, 1)
@@ -76,7 +79,7 @@ def _row(shown: Shown, titled: bool, in_columns: bool) -> str:
     if in_columns:
         cells += [
             f'<td data-sort="{part.key!r}" class="number">{escape(text)}</td>'
-            if isinstance(part, NumberEntry)
+            if isinstance(part, NumberEntry) and not math.isnan(part.key)
             else f"<td>{escape(text)}</td>"
             for part, text in keys
         ]

@@ -22,6 +22,8 @@ from qbank.proof.sheets import answer_sheets, marking_guides, question_sheets
 from qbank.proof.spread import spread
 from qbank.proof.text import escape
 
+MOST_LOST = 100  # sentences on what was not understood
+
 
 @dataclass(frozen=True, slots=True)
 class ProofReport:
@@ -30,6 +32,7 @@ class ProofReport:
     instances  drawn or found in the bank; `shown` of them are on the page
     checks_made, checks_passed  over all instances; both 0 where nothing could be checked
     differing  items of a bank whose family gives another key or band
+    lost       what a bank says that was not understood, a sentence each
     """
 
     path: Path
@@ -40,6 +43,7 @@ class ProofReport:
     checks_made: int
     checks_passed: int
     differing: int
+    lost: tuple[str, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The report as plain values."""
@@ -52,6 +56,7 @@ class ProofReport:
             "checks_made": self.checks_made,
             "checks_passed": self.checks_passed,
             "differing": self.differing,
+            "lost": list(self.lost),
         }
 
 
@@ -83,6 +88,7 @@ def write_page(proof: Proof, path: Path, forms: int) -> ProofReport:
         checks_made=proof.checks.made if proof.checks else 0,
         checks_passed=proof.checks.passed if proof.checks else 0,
         differing=sum(bool(shown.evidence.differences) for shown in proof.shown),
+        lost=proof.lost,
     )
 
 
@@ -174,7 +180,8 @@ def _banner(proof: Proof) -> str:
     return (
         '<a class="skip" href="#main">Skip to the content</a>\n'
         f'<header><div class="page-head"><h1>{escape(proof.title)}</h1>'
-        f'<dl class="facts">{facts}</dl><p class="note">{escape(_extent(proof))}</p></div>'
+        f'<dl class="facts">{facts}</dl><p class="note">{escape(_extent(proof))}</p>{_lost(proof)}'
+        "</div>"
         f'<nav class="views" aria-label="What is shown and printed"><ul>{links}</ul>'
         '<button type="button" id="print">Print this</button></nav></header>\n'
     )
@@ -188,6 +195,19 @@ def _extent(proof: Proof) -> str:
     return (
         f"This page shows the first {len(proof.shown):,} of {proof.total:,} instances; the "
         "spread is that of all."
+    )
+
+
+def _lost(proof: Proof) -> str:
+    """What of a bank was not understood, folded away."""
+    if not proof.lost:
+        return ""
+    told = "".join(f"<li>{escape(sentence)}</li>" for sentence in proof.lost[:MOST_LOST])
+    if len(proof.lost) > MOST_LOST:
+        told += f"<li>and {len(proof.lost) - MOST_LOST:,} more</li>"
+    return (
+        f"<details><summary>Not understood in the bank: {len(proof.lost):,}</summary>"
+        f"<ul>{told}</ul></details>"
     )
 
 

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import re
-import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from qbank.errors import QbankError
+from qbank.errors import OutputError, QbankError
 from qbank.family.library import find_family
 from qbank.family.loader import load_family
 from qbank.family.model import Family
-from qbank.formats.jsonl_readback import ENDING
 from qbank.formats.validate import open_package
 from qbank.proof.gather import MOST_SHOWN, from_bank, from_family
 from qbank.proof.page import ProofReport, write_page
+
+_FAMILY_ENDINGS = (".yaml", ".yml")
+_BANK_ENDINGS = (".zip", ".imscc", ".jsonl", ".csv", ".tsv", ".tab", ".txt", ".xml")
 
 
 def write_proof(
@@ -26,60 +27,72 @@ def write_proof(
     forms: int = 4,
     most: int = MOST_SHOWN,
     language: str | None = None,
+    columns: Mapping[str, str] | None = None,
     progress: Callable[[int], None] | None = None,
 ) -> ProofReport:
     """Write the proof sheet of a family or of a bank to the HTML file `out`.
 
     `source` is a family, the name of a shipped one, the path of a family file, or the path of a
-    package (a zip file or the folder it was unpacked to). Of a family `count` instances of `seed`
-    are drawn and checked; of a bank all items are read. The page shows the first `most` of them
-    and `forms` forms (1 to 26) for paper. `language` is that of a family's text; a bank's is its
-    own. Without `out` the file is named after the source, in the working folder.
+    bank of anyone's making: a package, the folder it was unpacked to, a table, JSON Lines or a
+    single item. Of a family `count` instances of `seed` are drawn and checked; of a bank all items
+    are read, `columns` says for a table which column holds what. The page shows the first `most`
+    of them and `forms` forms (1 to 26) for paper. `language` is that of a family's text; a bank's
+    is its own. Without `out` the file is named after the source, in the working folder. What the
+    page is made from is never overwritten.
 
     Raises FamilyError or QbankError for a source that cannot be used, DrawError where the rules
     cannot be met or fewer instances exist, CheckFailed when a check of the tool on its own work
     does not hold, OutputError when the page cannot be written.
     """
-    if isinstance(source, Family) or not is_bank(source):
-        family = (
-            source
-            if isinstance(source, Family)
-            else load_family(find_family(str(source)), language)
-        )
-        proof = from_family(family, count, seed, most, progress)
-        name = family.name
+    target = None if out is None else Path(out)
+    if not isinstance(source, Family):
+        bank = is_bank(source)
+        file = Path(source) if bank else find_family(source)
+        if target is not None:
+            _ensure_apart(file, target)
+        source = file if bank else load_family(file, language)
+    if isinstance(source, Family):
+        proof, name = from_family(source, count, seed, most, progress), source.name
     else:
         path = Path(source)
-        proof = from_bank(path, most, progress)
-        name = path.resolve().stem
+        proof, name = from_bank(path, most, progress, columns), path.resolve().stem
     stem = re.sub(r"[^\w.-]+", "-", name).strip("-.")[:100] or "bank"
-    return write_page(proof, Path(out) if out is not None else Path(f"{stem}-proof.html"), forms)
+    return write_page(proof, target or Path(f"{stem}-proof.html"), forms)
+
+
+def _ensure_apart(source: Path, target: Path) -> None:
+    """Refuse to write the page over what it is made from."""
+    if source.exists() and target.exists() and target.samefile(source):
+        raise OutputError(
+            f"'{target}' is what the page is made from",
+            hint="name another file with --out, such as proof.html",
+        )
 
 
 def steps_ahead(source: str | Path, count: int, most: int) -> int:
     """About how often the progress of `write_proof` will be one further; for a progress bar."""
     if not is_bank(source):
         return min(count, most)
-    with open_package(Path(source)) as package:
-        items = len(package.names)
+    try:
+        with open_package(Path(source)) as package:
+            items = len(package.names)
+    except QbankError:  # a table, or a single document
+        items = most
     return items + min(items, most)
 
 
 def is_bank(source: str | Path) -> bool:
-    """Whether `source` is a package rather than a family. Raises QbankError where a name can only
-    be a package's and there is none."""
-    path = Path(source)
+    """Whether `source` is a bank rather than a family: any file or folder that is there and does
+    not end as family files do. Raises QbankError where a name can only be a bank's and there is
+    none."""
+    text = str(source)
+    if text.endswith(_FAMILY_ENDINGS):
+        return False
     try:
-        if path.is_dir() or (
-            path.is_file() and (zipfile.is_zipfile(path) or path.suffix == ENDING)
-        ):
+        if Path(text).exists():
             return True
     except (OSError, ValueError):  # a name too long, or with a null character
         return False
-    if path.suffix.lower() in (".zip", ".imscc", ENDING):
-        found = "it is no zip file" if path.exists() else "there is no such file"
-        raise QbankError(
-            f"cannot read the bank '{source}': {found}",
-            hint="expected a package: a zip file or the folder it was unpacked to",
-        )
+    if text.lower().endswith(_BANK_ENDINGS):
+        raise QbankError(f"there is no file or folder '{text}'", hint="check the path")
     return False

@@ -162,3 +162,38 @@ def test_what_is_no_bank_is_said(tmp_path):
         write_proof(tmp_path / "empty.zip", out=tmp_path / "page.html")
     assert not (tmp_path / "page.html").exists()
     assert sorted(p.name for p in tmp_path.iterdir()) == ["broken.zip", "empty.zip"]
+
+
+TABLE = """No,Ask,Right,Unit,Note
+1,"A cart of 3 kg rolls at 2 m/s. What is its momentum?",6,kg m/s,easy
+2,"A cart of 4 kg rolls at 2 m/s. What is its momentum?",8,kg m/s,
+3,"A cart of 5 kg rolls at 2 m/s. What is its momentum?",,kg m/s,
+"""
+
+
+def test_a_table_of_anyones_is_shown_with_what_it_lacks(tmp_path):
+    path = tmp_path / "carts.csv"
+    path.write_text(TABLE, encoding="utf-8")
+    columns = {"stem": "Ask", "key": "Right"}
+    report = write_proof(path, out=tmp_path / "page.html", columns=columns)
+    assert (report.instances, report.shown, report.checks_made) == (3, 3, 0)
+    assert [sentence.endswith("the key is empty [key]") for sentence in report.lost] == [True]
+    html = (tmp_path / "page.html").read_text(encoding="utf-8")
+    assert nesting_faults(html) == []
+    assert not re.search(r"\bnan\b", html)
+    page = tree(html)
+    keys = [dl.xpath("string(dd[1])") for dl in page.xpath('//article//dl[dt="Key"]')]
+    assert keys == ["6 kg m/s", "8 kg m/s", "none"]
+    assert page.xpath('count(//summary[starts-with(., "Not understood in the bank")])') == 1
+    # one question of siblings, a form each; the marking guide says that no band is stated
+    bands = [td.text_content() for td in page.xpath('//section[@id="marking"]//td[@class="band"]')]
+    assert bands == ["–"] * 4
+
+
+def test_a_bank_of_which_nothing_can_be_read_is_said(tmp_path):
+    path = tmp_path / "bank.zip"
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr("one.xml", "<assessmentItem")
+    with pytest.raises(qbank.QbankError, match=r"nothing of .* can be read"):
+        write_proof(path, out=tmp_path / "page.html")
+    assert not (tmp_path / "page.html").exists()

@@ -59,7 +59,9 @@ def test_the_library_does_the_same(tmp_path):
     [
         (["no-such-family"], "no family is named"),
         (["stepped-drm"], "Did you mean stepped-drum?"),
-        (["nowhere.zip"], "there is no such file"),
+        (["nowhere.zip"], "there is no file or folder 'nowhere.zip'"),
+        (["nowhere.csv"], "there is no file or folder 'nowhere.csv'"),
+        (["thin-lens", "--column", "key=Key"], "--column has no use here: a family is no table"),
         (["thin-lens", "--count", "0"], "--count"),
         (["thin-lens", "--forms", "27"], "--forms"),
         (["thin-lens", "--most", "0"], "--most"),
@@ -117,3 +119,24 @@ def test_progress_is_shown_on_a_terminal_alone(tmp_path, capsys):
     assert done.returncode == 0
     assert b"proof sheet" in seen
     assert b"100%" in seen
+
+
+def test_what_the_page_is_made_from_is_never_overwritten(capsys, tmp_path):
+    family = tmp_path / "thin-lens.yaml"
+    family.write_bytes(qbank.find_family("thin-lens").read_bytes())
+    bank = write(items_of("thin-lens", 1), tmp_path / "bank.zip", "qti-3.0")
+    for source in (family, bank):
+        before = source.read_bytes()
+        code, out, err = run(capsys, "proof", str(source), "--out", str(source))
+        assert (code, out) == (2, "")
+        assert "is what the page is made from" in err
+        assert source.read_bytes() == before
+
+
+@pytest.mark.parametrize("option", ["--count=3", "--seed=3", "--language=de"])
+def test_an_option_that_means_nothing_for_a_bank_is_refused(capsys, tmp_path, option):
+    bank = write(items_of("thin-lens", 1), tmp_path / "bank.zip", "qti-3.0")
+    code, _, err = run(capsys, "proof", str(bank), option, "--out", str(tmp_path / "page.html"))
+    assert code == 2
+    assert f"{option.partition('=')[0]} has no use here" in err
+    assert not (tmp_path / "page.html").exists()

@@ -1,0 +1,31 @@
+"""The door to a bank in any format: ours, anyone's, or one that another package adds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+from qbank.formats.base import Format
+from qbank.formats.foreign.bank import BankReading, open_bank
+from qbank.formats.readback import read_items
+from qbank.formats.source import ReadItem
+from qbank.formats.validate import outside_format_of
+from qbank.place import Place
+
+
+class _OutsideReading(BankReading):
+    """A bank in a format of another package, read by that format."""
+
+    def __init__(self, path: Path, outside: Format) -> None:
+        super().__init__(outside.name)
+        self._path = path
+
+    def __iter__(self) -> Iterator[ReadItem]:
+        for item in read_items(self._path):
+            yield ReadItem(item, Place(str(self._path), 1, 1))
+
+
+def open_any_bank(path: Path, columns: Mapping[str, str] | None = None) -> BankReading:
+    """The bank at `path`, as `open_bank`, or by a format of another package that claims it."""
+    outside = outside_format_of(path)
+    return open_bank(path, columns) if outside is None else _OutsideReading(path, outside)
