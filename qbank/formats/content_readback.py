@@ -11,7 +11,7 @@ from lxml import etree
 
 from qbank.formats.dialects import MATHML
 from qbank.formats.pictures import PNG, SVG, PicturePlace
-from qbank.formats.qti_tree import child, descendants, local, text_of
+from qbank.formats.qti_tree import KINDS, child, descendants, text_of
 from qbank.item import Block, Display, Image, Inline, Math, Paragraph, Table
 
 _MATH = f"{{{MATHML}}}math"
@@ -41,39 +41,62 @@ class PictureReader:
 
 
 def blocks(
-    container: etree._Element | list[etree._Element], pictures: PictureReader
+    container: etree._Element | list[etree._Element], pictures: PictureReader, *, whole: bool = True
 ) -> Iterator[Block]:
-    """Paragraphs, formulas on their own line, tables and pictures, in order."""
+    """Paragraphs, formulas on their own line, tables and pictures, in order.
+
+    `whole` is as in `inline`.
+    """
     for element in container:
-        kind = local(element.tag)
+        kind = KINDS[element.tag]
         if element.tag == _MATH:
-            yield Display(_math(element))
-        elif kind == "p" and len(element) and local(element[0].tag) == "img":
+            yield Display(_math(element, whole))
+        elif kind == "p" and len(element) and KINDS[element[0].tag] == "img":
             yield pictures.image(element[0], element.getnext())
         elif kind == "p":
-            yield Paragraph(inline(element))
+            yield Paragraph(inline(element, whole=whole))
         elif kind == "table":
-            yield _table(element)
+            yield _table(element, whole)
         elif kind == "div" and element.get("class") not in _DESCRIPTIONS:
-            yield from blocks(element, pictures)
+            yield from blocks(element, pictures, whole=whole)
 
 
-def inline(element: etree._Element, stop: etree._Element | None = None) -> tuple[Inline, ...]:
-    """Text and formulas of an element in turn, up to the child `stop`."""
-    content: list[Inline] = [element.text] if element.text else []
+def images(
+    container: etree._Element | list[etree._Element], pictures: PictureReader
+) -> Iterator[Image]:
+    """The pictures among the blocks, without reading the others."""
+    for element in container:
+        kind = KINDS[element.tag]
+        if kind == "p" and len(element) and KINDS[element[0].tag] == "img":
+            yield pictures.image(element[0], element.getnext())
+        elif kind == "div" and element.get("class") not in _DESCRIPTIONS:
+            yield from images(element, pictures)
+
+
+def inline(
+    element: etree._Element, stop: etree._Element | None = None, *, whole: bool = True
+) -> tuple[Inline, ...]:
+    """Text and formulas of an element in turn, up to the child `stop`.
+
+    Unless `whole`, formulas that have plain text come without their MathML.
+    """
+    text = element.text
+    content: list[Inline] = [text] if text else []
     for part in element:
         if part is stop:
             break
         if part.tag == _MATH:
-            content.append(_math(part))
+            content.append(_math(part, whole))
         else:
             content.append(text_of(part))
-        if part.tail:
-            content.append(part.tail)
+        if tail := part.tail:
+            content.append(tail)
     return tuple(content)
 
 
-def _math(element: etree._Element) -> Math:
+def _math(element: etree._Element, whole: bool) -> Math:
+    if not whole and (plain := element.get("alttext")):
+        return Math("", plain)
     alone = copy.deepcopy(element)
     alone.tail = None
     plain = str(alone.attrib.pop("alttext", ""))
@@ -82,18 +105,18 @@ def _math(element: etree._Element) -> Math:
     return Math(etree.tostring(alone, encoding="unicode"), plain)
 
 
-def _table(table: etree._Element) -> Table:
+def _table(table: etree._Element, whole: bool) -> Table:
     caption = child(table, "caption")
     header: tuple[tuple[Inline, ...], ...] = ()
     rows = []
     row_headers = False
     for row in descendants(table, "tr"):
-        cells = tuple(inline(cell) for cell in row)
+        cells = tuple(inline(cell, whole=whole) for cell in row)
         parent = row.getparent()
-        if parent is not None and local(parent.tag) == "thead":
+        if parent is not None and KINDS[parent.tag] == "thead":
             header = cells
         else:
-            row_headers = row_headers or (len(row) > 0 and local(row[0].tag) == "th")
+            row_headers = row_headers or (len(row) > 0 and KINDS[row[0].tag] == "th")
             rows.append(cells)
     said = "" if caption is None else text_of(caption)
     return Table(said, header, tuple(rows), row_headers)

@@ -34,7 +34,7 @@ def parse(data: bytes, member: str) -> etree._Element:
             hint="item packages need neither; entities in it could grow without bound",
         )
     try:
-        return etree.fromstring(data, secure_parser())
+        return etree.fromstring(data, _PARSER)
     except etree.XMLSyntaxError as fault:
         raise QbankError(f"'{member}' is not well-formed XML: {fault.msg}") from fault
 
@@ -50,6 +50,9 @@ def secure_parser() -> etree.XMLParser:
         remove_comments=True,
         remove_pis=True,
     )
+
+
+_PARSER = secure_parser()  # one for all: starting anew for each small document costs as much again
 
 
 class Grammar:

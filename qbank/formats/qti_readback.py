@@ -9,18 +9,19 @@ from __future__ import annotations
 import posixpath
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from urllib.parse import unquote
 
 from lxml import etree
 
 from qbank.errors import QbankError
-from qbank.formats.content_readback import PictureReader, blocks, inline
+from qbank.formats.content_readback import PictureReader, blocks, images, inline
 from qbank.formats.grammar import parse
 from qbank.formats.package import Package
 from qbank.formats.pictures import PicturePlace
 from qbank.formats.qti_metadata import metadata_of, provenance_of
 from qbank.formats.qti_scan import MANIFEST, stream
-from qbank.formats.qti_tree import attribute, child, children, descendants, local, text_of, values
+from qbank.formats.qti_tree import KINDS, any_of, attribute, child, children, text_of, values
 from qbank.formats.xmltext import text_of_name_part
 from qbank.item import (
     Block,
@@ -38,6 +39,11 @@ from qbank.item import (
 
 SLIP = "SLIP_"
 _BLOCK_INTERACTIONS = frozenset(["choiceInteraction", "orderInteraction", "matchInteraction"])
+_DECLARATIONS = frozenset(["responseDeclaration", "outcomeDeclaration"])
+_CHOICES = frozenset(["simpleChoice", "inlineChoice"])
+_SOLUTION = ("SOLUTION", "WORKED")
+_INNER = any_of("textEntryInteraction", "inlineChoiceInteraction", "endAttemptInteraction")
+_RULES = any_of("responseIf", "responseElseIf")
 
 
 def iter_items(package: Package) -> Iterator[Item]:
@@ -51,10 +57,13 @@ def iter_items(package: Package) -> Iterator[Item]:
             yield replace(item, metadata=metadata_of(resource), provenance=provenance_of(resource))
 
 
-def read_item(data: bytes, member: str, read: Callable[[str], bytes]) -> Item:
+def read_item(
+    data: bytes, member: str, read: Callable[[str], bytes], *, whole: bool = True
+) -> Item:
     """The item in one document, without the provenance that only a manifest has.
 
-    `read` gives the bytes of the package's members, of which pictures are some.
+    `read` gives the bytes of the package's members, of which pictures are some. Unless `whole`,
+    what `skimmed` leaves out is not read.
     """
     root = parse(data, member)
     identifier = attribute(root, "identifier")
@@ -62,55 +71,77 @@ def read_item(data: bytes, member: str, read: Callable[[str], bytes]) -> Item:
     pictures = PictureReader(
         PicturePlace(identifier), lambda href: read(posixpath.join(folder, href))
     )
-    body = child(root, "itemBody")
+    body: etree._Element | None = None
+    declared: dict[str, etree._Element] = {}
+    shown: dict[tuple[str, str], etree._Element] = {}
+    is_template = False
+    for element in root:
+        kind = KINDS[element.tag]
+        if kind in _DECLARATIONS:
+            declared[element.get("identifier", "")] = element
+        elif kind == "modalFeedback":
+            name = (attribute(element, "outcomeIdentifier"), element.get("identifier", ""))
+            if whole or name == _SOLUTION:
+                shown[name] = element
+        elif kind == "itemBody" and body is None:
+            body = element
+        elif kind == "templateProcessing":
+            is_template = True
     if body is None:
         raise QbankError(f"'{member}' is no item: it has no body")
-    if child(root, "templateProcessing") is not None:
+    if is_template:
         raise QbankError(
             f"'{member}' draws its own data, so it is no one item with a text and a key",
             hint="read a package of instances; `qbank score` runs this one",
         )
-    scoring = _scoring(root)
-    shown = {
-        (attribute(f, "outcomeIdentifier"), attribute(f, "identifier")): _content(f)
-        for f in children(root, "modalFeedback")
-    }
-    declared = {
-        attribute(e, "identifier"): e
-        for e in children(root, "responseDeclaration", "outcomeDeclaration")
-    }
+    reader = _PartReader(declared, _scoring(root, declared), shown, whole)
     stem: list[Block] = []
     parts: list[Part] = []
     caution = ""
+    interactions = _interactions(body)
     for block in body:
-        interaction = next(
-            descendants(block, "textEntryInteraction", "inlineChoiceInteraction"), None
-        )
-        if local(block.tag) == "rubricBlock":
-            caution = text_of(block)
-        elif local(block.tag) in _BLOCK_INTERACTIONS:
+        kind = KINDS[block.tag]
+        within = interactions.get(block, ())
+        interaction = next((e for e in within if KINDS[e.tag] != "endAttemptInteraction"), None)
+        if kind == "rubricBlock":
+            caution = text_of(block) if whole else ""
+        elif kind in _BLOCK_INTERACTIONS:
             interaction = block
-        elif next(descendants(block, "endAttemptInteraction"), None) is not None:
+        elif any(KINDS[e.tag] == "endAttemptInteraction" for e in within):
             continue
         elif interaction is None and not parts:
-            stem.extend(blocks(block if local(block.tag) == "div" else [block], pictures))
+            stem.extend(blocks(block if kind == "div" else [block], pictures, whole=whole))
         if interaction is not None:
-            reader = _PartReader(block, interaction, declared, scoring, shown)
-            parts.append(reader.part())
+            parts.append(reader.part(block, interaction))
     hints: list[tuple[Inline, ...]] = []
     while (hint := shown.get(("HINT", f"HINT_{len(hints) + 1}"))) is not None:
-        hints.append(inline(hint[0]))
-    solution = shown.get(("SOLUTION", "WORKED"), [])
+        hints.append(inline(_content(hint)[0]))
+    solution: tuple[Block, ...] = ()
+    if (worked := shown.get(_SOLUTION)) is not None and len(content := _content(worked)):
+        read_all = blocks if whole else images
+        solution = tuple(read_all(content[0], pictures))
     return Item(
         identifier=identifier,
-        title=attribute(root, "title"),
+        title=root.get("title", ""),
         language=root.get("{http://www.w3.org/XML/1998/namespace}lang", ""),
         stem=tuple(stem),
         parts=tuple(parts),
-        solution=tuple(blocks(solution[0], pictures)) if solution else (),
+        solution=solution,
         caution=caution,
         hints=tuple(hints),
     )
+
+
+def _interactions(body: etree._Element) -> dict[etree._Element, list[etree._Element]]:
+    """The interactions that stand within blocks of the body, by their block."""
+    found: dict[etree._Element, list[etree._Element]] = {}
+    for element in body.iter(*_INNER):
+        block, above = element, element.getparent()
+        while above is not body and above is not None:
+            block, above = above, above.getparent()
+        if block is not element:
+            found.setdefault(block, []).append(element)
+    return found
 
 
 # ---------------------------------------------------------------------------- scoring
@@ -128,63 +159,74 @@ class _Scoring:
     target_labels: dict[str, str] = field(default_factory=dict)  # the same of a matching's targets
 
 
-def _scoring(root: etree._Element) -> dict[str, _Scoring]:
+def _scoring(root: etree._Element, declared: dict[str, etree._Element]) -> dict[str, _Scoring]:
     found: dict[str, _Scoring] = {}
-    keys = {
-        attribute(e, "identifier"): values(child(e, "correctResponse"))
-        for e in children(root, "responseDeclaration")
-    }
     arranged = {
-        attribute(e, "identifier")
-        for e in children(root, "responseDeclaration")
-        if attribute(e, "cardinality") == "ordered" or attribute(e, "baseType") == "directedPair"
+        name
+        for name, e in declared.items()
+        if e.get("cardinality") == "ordered" or attribute(e, "baseType") == "directedPair"
     }
-    for condition in descendants(root, "responseIf", "responseElseIf"):
-        test = condition[0]
-        variable = next(descendants(test, "variable"), None)
-        if variable is None:
+    for condition in root.iter(*_RULES):
+        test, *settings = condition
+        response: str | None = None
+        texts = []
+        for element in test.iter():
+            kind = KINDS[element.tag]
+            if kind == "baseValue":
+                texts.append(element.text or "")
+            elif kind == "variable" and response is None:
+                response = element.get("identifier", "")
+        if response is None:
             continue
-        response = attribute(variable, "identifier")
-        scoring = found.setdefault(response, _Scoring())
+        scoring = found.get(response)
+        if scoring is None:
+            scoring = found[response] = _Scoring()
         label = ""
-        for setting in children(condition, "setOutcomeValue"):
-            outcome = attribute(setting, "identifier")
-            base = next(descendants(setting, "baseValue"), None)
-            text = "" if base is None else (base.text or "")
+        for setting in settings:
+            if KINDS[setting.tag] != "setOutcomeValue":
+                continue
+            outcome = setting.get("identifier", "")
             if outcome.startswith("SCORE_"):
                 if child(setting, "sum") is not None:
                     scoring.partial = True
                 else:
-                    scoring.points = float(text)
+                    scoring.points = float(_base_value(setting))
             elif outcome.startswith("FEEDBACK_"):
-                label = text
+                label = _base_value(setting)
         if response in arranged:
             if label:
-                _label_arranged(scoring, test, label)
-        elif local(test.tag) == "and":
-            low, high = (float(b.text or "nan") for b in descendants(test, "baseValue"))
-            if local(condition.tag) == "responseIf":
+                _label_arranged(scoring, KINDS[test.tag], texts[0], label)
+        elif KINDS[test.tag] == "and":
+            low, high = (float(text or "nan") for text in texts)
+            if KINDS[condition.tag] == "responseIf":
                 scoring.band = (low, high)
             else:
                 scoring.wrong.append((label, low, high))
         elif label:
-            base = next(descendants(test, "baseValue"), None)
-            option = keys[response][0] if base is None else (base.text or "")
+            option = texts[0] if texts else values(child(declared[response], "correctResponse"))[0]
             scoring.labels[option] = label
     return found
 
 
-def _label_arranged(scoring: _Scoring, test: etree._Element, label: str) -> None:
+def _base_value(setting: etree._Element) -> str:
+    """The first text in what an outcome is set to."""
+    for element in setting.iter():
+        if KINDS[element.tag] == "baseValue":
+            return element.text or ""
+    return ""
+
+
+def _label_arranged(scoring: _Scoring, test: str, said: str, label: str) -> None:
     """Whose feedback a rule shows: an entry's that is not in its place, a source's that is not
     rightly paired, or a target's in any of its wrong pairs."""
-    said = next(descendants(test, "baseValue")).text or ""
     source, _, target = said.partition(" ")
-    if local(test.tag) == "or":
+    if test == "or":
         scoring.target_labels[target] = label
     else:
         scoring.labels[source] = label
 
 
+@lru_cache(maxsize=1024)
 def _slip(label: str) -> str | None:
     if not label.startswith(SLIP):
         return None
@@ -196,48 +238,59 @@ def _slip(label: str) -> str | None:
 
 @dataclass(frozen=True, slots=True)
 class _PartReader:
-    """One part, from the block that holds its interaction and what is declared for it."""
+    """Reads parts, each from the block that holds its interaction and what is declared for it."""
 
-    block: etree._Element
-    interaction: etree._Element
     declared: dict[str, etree._Element]
     scoring: dict[str, _Scoring]
-    shown: dict[tuple[str, str], list[etree._Element]]
+    shown: dict[tuple[str, str], etree._Element]
+    whole: bool
 
-    def part(self) -> Part:
-        response = attribute(self.interaction, "responseIdentifier")
+    def part(self, block: etree._Element, interaction: etree._Element) -> Part:
+        response = attribute(interaction, "responseIdentifier")
         name = response.removeprefix("RESPONSE_")
-        scoring = self.scoring.get(response, _Scoring())
+        scoring = self.scoring.get(response) or _Scoring()
         declaration = self.declared[response]
-        match local(self.interaction.tag):
+        match KINDS[interaction.tag]:
             case "textEntryInteraction":
-                return self._number(name, scoring, declaration)
+                return self._number(block, interaction, name, scoring, declaration)
             case "orderInteraction":
-                return self._ordering(name, scoring, declaration)
+                return self._ordering(interaction, name, scoring, declaration)
             case "matchInteraction":
-                return self._matching(name, scoring, declaration)
-        return self._choice(name, scoring, declaration)
+                return self._matching(interaction, name, scoring, declaration)
+        return self._choice(block, interaction, name, scoring, declaration)
+
+    def _inline(self, element: etree._Element) -> tuple[Inline, ...]:
+        return inline(element, whole=self.whole)
 
     def _feedback(self, name: str, label: str) -> tuple[Inline, ...]:
-        content = self.shown.get((f"FEEDBACK_{name}", label))
-        return inline(content[0]) if content else ()
+        if not self.whole:
+            return ()
+        feedback = self.shown.get((f"FEEDBACK_{name}", label))
+        if feedback is None or not len(content := _content(feedback)):
+            return ()
+        return inline(content[0])
 
-    def _number(self, name: str, scoring: _Scoring, declaration: etree._Element) -> NumberEntry:
+    def _number(
+        self,
+        block: etree._Element,
+        interaction: etree._Element,
+        name: str,
+        scoring: _Scoring,
+        declaration: etree._Element,
+    ) -> NumberEntry:
         correct = child(declaration, "correctResponse")
         key_text = values(correct)[0]
         score = self.declared[f"SCORE_{name}"]
-        kind, _, digits = attribute(self.interaction, "class").partition("-")
-        unit = next(
-            (s for s in children(self.block, "span") if attribute(s, "class") == "unit"), None
-        )
+        kind, _, digits = interaction.get("class", "").partition("-")
+        unit = next((s for s in children(block, "span") if s.get("class") == "unit"), None)
         return NumberEntry(
             identifier=name,
-            prompt=self._prompt_before(),
+            prompt=self._prompt_before(block, interaction),
             key=float(key_text),
             key_text=key_text,
-            key_shown="" if correct is None else attribute(correct, "interpretation"),
+            key_shown="" if correct is None else correct.get("interpretation", ""),
             unit="" if unit is None else text_of(unit),
-            tolerance=Tolerance(*scoring.band, attribute(score, "interpretation")),
+            tolerance=Tolerance(*scoring.band, score.get("interpretation", "")),
             points=scoring.points,
             figures=int(digits) if kind == "figures" else None,
             decimals=int(digits) if kind == "decimals" else None,
@@ -249,58 +302,81 @@ class _PartReader:
             ),
         )
 
-    def _choice(self, name: str, scoring: _Scoring, declaration: etree._Element) -> Choice:
+    def _choice(
+        self,
+        block: etree._Element,
+        interaction: etree._Element,
+        name: str,
+        scoring: _Scoring,
+        declaration: etree._Element,
+    ) -> Choice:
         keys = values(child(declaration, "correctResponse"))
         options = []
-        for element in children(self.interaction, "simpleChoice", "inlineChoice"):
-            identifier = attribute(element, "identifier")
-            label = scoring.labels.get(identifier, "")
-            options.append(
-                Option(
-                    identifier,
-                    inline(element),
-                    identifier in keys,
-                    self._feedback(name, label),
-                    _slip(label),
+        prompt: tuple[Inline, ...] | None = None
+        for element in interaction:
+            kind = KINDS[element.tag]
+            if kind in _CHOICES:
+                identifier = element.get("identifier", "")
+                label = scoring.labels.get(identifier, "")
+                said = self._feedback(name, label)
+                options.append(
+                    Option(
+                        identifier,
+                        self._inline(element),
+                        identifier in keys,
+                        said,
+                        _slip(label),
+                    )
                 )
-            )
-        is_inline = local(self.interaction.tag) == "inlineChoiceInteraction"
-        prompt = child(self.interaction, "prompt")
+            elif kind == "prompt" and prompt is None:
+                prompt = self._inline(element)
         return Choice(
             identifier=name,
-            prompt=self._prompt_before() if prompt is None else inline(prompt),
+            prompt=self._prompt_before(block, interaction) if prompt is None else prompt,
             options=tuple(options),
             points=scoring.points,
-            multiple=attribute(declaration, "cardinality") == "multiple",
-            inline=is_inline,
-            shuffle=attribute(self.interaction, "shuffle") == "true",
+            multiple=declaration.get("cardinality") == "multiple",
+            inline=KINDS[interaction.tag] == "inlineChoiceInteraction",
+            shuffle=interaction.get("shuffle") == "true",
         )
 
-    def _own_prompt(self) -> tuple[Inline, ...]:
-        prompt = child(self.interaction, "prompt")
-        return () if prompt is None else inline(prompt)
+    def _own_prompt(self, interaction: etree._Element) -> tuple[Inline, ...]:
+        prompt = child(interaction, "prompt")
+        return () if prompt is None else self._inline(prompt)
 
-    def _ordering(self, name: str, scoring: _Scoring, declaration: etree._Element) -> Ordering:
+    def _ordering(
+        self,
+        interaction: etree._Element,
+        name: str,
+        scoring: _Scoring,
+        declaration: etree._Element,
+    ) -> Ordering:
         entries = {
             option.identifier: option
-            for option in self._options(self.interaction, "simpleChoice", name, scoring.labels)
+            for option in self._options(interaction, "simpleChoice", name, scoring.labels)
         }
         keys = values(child(declaration, "correctResponse"))
         return Ordering(
             name,
-            self._own_prompt(),
+            self._own_prompt(interaction),
             tuple(entries[key] for key in keys),
             scoring.points,
             scoring.partial,
         )
 
-    def _matching(self, name: str, scoring: _Scoring, declaration: etree._Element) -> Matching:
+    def _matching(
+        self,
+        interaction: etree._Element,
+        name: str,
+        scoring: _Scoring,
+        declaration: etree._Element,
+    ) -> Matching:
         kind = "simpleAssociableChoice"
-        left, right = children(self.interaction, "simpleMatchSet")
+        left, right = children(interaction, "simpleMatchSet")
         pairs = [key.split() for key in values(child(declaration, "correctResponse"))]
         return Matching(
             name,
-            self._own_prompt(),
+            self._own_prompt(interaction),
             self._options(left, kind, name, scoring.labels),
             self._options(right, kind, name, scoring.target_labels),
             tuple((source, target) for source, target in pairs),
@@ -313,15 +389,17 @@ class _PartReader:
     ) -> tuple[Option, ...]:
         found = []
         for element in children(parent, kind):
-            identifier = attribute(element, "identifier")
+            identifier = element.get("identifier", "")
             label = labels.get(identifier, "")
             said = self._feedback(name, label)
-            found.append(Option(identifier, inline(element), False, said, _slip(label)))
+            found.append(Option(identifier, self._inline(element), False, said, _slip(label)))
         return tuple(found)
 
-    def _prompt_before(self) -> tuple[Inline, ...]:
+    def _prompt_before(
+        self, block: etree._Element, interaction: etree._Element
+    ) -> tuple[Inline, ...]:
         """The content before the interaction, without the space that sets it off."""
-        content = list(inline(self.block, stop=self.interaction))
+        content = list(inline(block, stop=interaction, whole=self.whole))
         if content and isinstance(content[-1], str):
             content[-1] = content[-1].removesuffix(" ")
             if not content[-1]:
@@ -329,7 +407,7 @@ class _PartReader:
         return tuple(content)
 
 
-def _content(feedback: etree._Element) -> list[etree._Element]:
-    """The blocks of a modal feedback, inside the wrapper that only 3.0 has."""
+def _content(feedback: etree._Element) -> etree._Element:
+    """What holds the blocks of a modal feedback: it, or the wrapper that only 3.0 has."""
     wrapper = child(feedback, "contentBody")
-    return list(feedback if wrapper is None else wrapper)
+    return feedback if wrapper is None else wrapper

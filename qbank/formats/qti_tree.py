@@ -9,11 +9,30 @@ from lxml import etree
 
 from qbank.formats.dialects import camel
 
+_MOST_TAGS = 4096  # that are kept; a hostile document could have any number
 
-@lru_cache(maxsize=1024)
+
+class _Kinds(dict[str, str]):
+    """The 2.1 names of tags: found by subscript, as fast as a dictionary is."""
+
+    def __missing__(self, tag: str) -> str:
+        if len(self) >= _MOST_TAGS:
+            self.clear()
+        name = self[tag] = camel(tag.rpartition("}")[2])
+        return name
+
+
+KINDS = _Kinds()
+
+
 def local(tag: str) -> str:
     """The 2.1 name of an element, from its tag in any version and namespace."""
-    return camel(tag.rpartition("}")[2])
+    return KINDS[tag]
+
+
+def any_of(*names: str) -> tuple[str, ...]:
+    """What `iter` and its like take for elements of these 2.1 names, in any spelling."""
+    return tuple(f"{{*}}{one}" for name in names for one in (name, f"qti-{_kebab(name)}"))
 
 
 @lru_cache(maxsize=256)
@@ -32,7 +51,7 @@ def attribute(element: etree._Element, name: str) -> str:
 def children(element: etree._Element, *names: str) -> Iterator[etree._Element]:
     """The child elements of these 2.1 names, in order."""
     for child in element:
-        if isinstance(child.tag, str) and local(child.tag) in names:
+        if isinstance(tag := child.tag, str) and KINDS[tag] in names:
             yield child
 
 
@@ -45,7 +64,7 @@ def descendants(element: etree._Element, *names: str) -> Iterator[etree._Element
     """All elements below of these 2.1 names and the element's namespace, in document order."""
     space, brace, _ = str(element.tag).partition("}")
     for found in element.iter(f"{space}}}*" if brace else etree.Element):
-        if found is not element and local(found.tag) in names:
+        if found is not element and KINDS[found.tag] in names:
             yield found
 
 
@@ -57,7 +76,9 @@ def line_of(element: etree._Element) -> int | None:
 
 def text_of(element: etree._Element) -> str:
     """All characters in an element, markup aside."""
-    return "".join(str(text) for text in element.itertext())
+    if not len(element):  # by far the most
+        return element.text or ""
+    return "".join(map(str, element.itertext()))
 
 
 def values(element: etree._Element | None) -> list[str]:

@@ -52,6 +52,7 @@ _FAULTS = (
 _ZIPPED = (".zip", ".imscc")
 _TABLES = (".csv", ".tsv", ".tab", ".txt")
 _EXACT = ("csv", "jsonl")
+_NO_METADATA = Metadata()
 
 
 class BankReading:
@@ -224,9 +225,7 @@ def _packaged(package: Package, path: Path, tolerant: bool, whole: bool) -> Bank
 class _PackageReader:
     """Reads the documents of one package, or one document."""
 
-    def __init__(
-        self, package: Package, reading: BankReading, tolerant: bool, whole: bool
-    ) -> None:
+    def __init__(self, package: Package, reading: BankReading, tolerant: bool, whole: bool) -> None:
         self._package = package
         self._reading = reading
         self._tolerant = tolerant
@@ -288,7 +287,9 @@ class _PackageReader:
             self._seen.add(self._lookup.manifest)
             try:
                 with self._package.open(self._lookup.manifest) as source:
-                    for resource in iter_resources(source, self._lookup.manifest):
+                    for resource in iter_resources(
+                        source, self._lookup.manifest, whole=self._whole
+                    ):
                         yield from self._resource(resource)
             except QbankError as fault:
                 self._reading.fail(self._lookup.manifest, fault)
@@ -369,7 +370,8 @@ class _PackageReader:
     def _own_item(self, data: bytes, member: str) -> ReadItem | None:
         """An item of our own making by its exact reader; None where that fails."""
         try:
-            item = qti_readback.read_item(data, member, self._package.read)
+            read = self._package.read if self._whole else self._package.glance
+            item = qti_readback.read_item(data, member, read, whole=self._whole)
         except _FAULTS:
             return None
         return ReadItem(item, Place(member, 1, 1))
@@ -452,12 +454,11 @@ class _PackageReader:
             item = replace(item, identifier=name)
         if resource is not None:
             told(resource, name, losses)
-            metadata = resource.metadata
             item = replace(
                 item,
                 title=item.title or resource.title,
                 language=item.language or resource.language or self._head.language,
-                metadata=metadata if metadata != Metadata() else item.metadata,
+                metadata=item.metadata if resource.metadata == _NO_METADATA else resource.metadata,
                 provenance=resource.provenance or item.provenance,
             )
         if not item.language:

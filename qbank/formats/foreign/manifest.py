@@ -11,11 +11,12 @@ from lxml import etree
 from qbank.errors import QbankError
 from qbank.formats.foreign.losses import Losses
 from qbank.formats.qti_metadata import metadata_of, provenance_of
-from qbank.formats.qti_tree import attribute, child, local
+from qbank.formats.qti_tree import KINDS, text_of
 from qbank.item import Metadata, Provenance
 
 MANIFEST = "imsmanifest.xml"
 _HEAD = 4096
+_BASE = "{http://www.w3.org/XML/1998/namespace}base"
 
 
 @dataclass(slots=True)
@@ -45,7 +46,7 @@ class Head:
 
 
 def _events(
-    source: IO[bytes], member: str, kinds: tuple[str, ...]
+    source: IO[bytes], member: str, kinds: tuple[str, ...], tag: str | None = None
 ) -> Iterator[tuple[str, etree._Element]]:
     head = source.read(_HEAD)
     if b"<!ENTITY" in head or b"[" in head.partition(b"<!DOCTYPE")[2].partition(b">")[0]:
@@ -57,6 +58,7 @@ def _events(
     events = etree.iterparse(
         source,
         events=kinds,
+        tag=tag,
         resolve_entities=False,
         no_network=True,
         load_dtd=False,
@@ -88,55 +90,56 @@ def read_head(source: IO[bytes], member: str) -> Head:
     return head
 
 
-def iter_resources(source: IO[bytes], member: str) -> Iterator[Resource]:
-    """The resources in order."""
-    space: str | None = None
-    for event, element in _events(source, member, ("start", "end")):
-        if space is None:
-            space = etree.QName(element).namespace
-        if event == "start" or etree.QName(element).localname != "resource":
-            continue
-        if etree.QName(element).namespace != space:
+def iter_resources(source: IO[bytes], member: str, *, whole: bool = True) -> Iterator[Resource]:
+    """The resources in order; unless `whole`, without their metadata."""
+    wanted: str | None = None
+    for _, element in _events(source, member, ("end",), "{*}resource"):
+        if wanted is None:
+            space = etree.QName(element.getroottree().getroot()).namespace
+            wanted = f"{{{space}}}resource" if space else "resource"
+        if element.tag != wanted:
             continue  # LOM has a `resource` of its own
-        yield _resource(element)
+        yield _resource(element, whole)
         parent = element.getparent()
         if parent is not None:
             parent.remove(element)
 
 
-def _resource(element: etree._Element) -> Resource:
-    files = tuple(
-        attribute(c, "href") for c in element if isinstance(c.tag, str) and local(c.tag) == "file"
-    )
-    base = element.get("{http://www.w3.org/XML/1998/namespace}base") or ""
+def _resource(element: etree._Element, whole: bool) -> Resource:
+    files = []
+    metadata: etree._Element | None = None
+    for inner in element:
+        if isinstance(tag := inner.tag, str):
+            if (kind := KINDS[tag]) == "file":
+                files.append(inner.get("href", ""))
+            elif kind == "metadata" and metadata is None:
+                metadata = inner
+    base = element.get(_BASE, "")
     parent = element.getparent()
     if parent is not None:
-        base = (parent.get("{http://www.w3.org/XML/1998/namespace}base") or "") + base
-    href = attribute(element, "href") or next(iter(files), "")
+        base = parent.get(_BASE, "") + base
+    href = element.get("href") or next(iter(files), "")
     line = element.sourceline
     found = Resource(
-        attribute(element, "type"),
+        element.get("type", ""),
         base + href,
         tuple(base + name for name in files),
         line if isinstance(line, int) else 1,
     )
-    metadata = child(element, "metadata")
     if metadata is not None:
         general = next(metadata.iter("{*}general"), None)
         if general is not None:
             found.title, found.language = _title(general), _language(general)
-            found.keywords = tuple(
-                " ".join("".join(map(str, e.itertext())).split())
-                for e in general.iter("{*}keyword")
-            )
-        found.metadata = metadata_of(element)
+            found.keywords = tuple(map(_words, general.iter("{*}keyword")))
+        if whole:
+            found.metadata = metadata_of(element)
         found.provenance = provenance_of(element)
     return found
 
 
 def _title(general: etree._Element) -> str:
     title = next((e for e in general if _is(e, "title")), None)
-    return "" if title is None else " ".join("".join(map(str, title.itertext())).split())
+    return "" if title is None else _words(title)
 
 
 def _language(general: etree._Element) -> str:
@@ -144,8 +147,12 @@ def _language(general: etree._Element) -> str:
     return "" if said is None else (said.text or "").strip()
 
 
+def _words(element: etree._Element) -> str:
+    return " ".join(text_of(element).split())
+
+
 def _is(element: etree._Element, name: str) -> bool:
-    return isinstance(element.tag, str) and etree.QName(element).localname == name
+    return isinstance(tag := element.tag, str) and tag.rpartition("}")[2] == name
 
 
 def format_name(head: Head) -> str:
