@@ -10,7 +10,11 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import click
 
+from qbank.errors import FamilyError
+
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from qbank.family.model import Family
 
 seed_option = click.option(
@@ -36,11 +40,43 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON f
 
 
 def open_family(name_or_path: str, language: str | None = None) -> Family:
-    """The family of a FAMILY argument: a shipped family's name or the path of a file."""
+    """The family of a FAMILY argument: a shipped family's name or the path of a file.
+
+    Raises FamilyError; where the file has several faults, one that tells them all.
+    """
     from qbank.family.library import find_family
     from qbank.family.loader import load_family
 
-    return load_family(find_family(name_or_path), language)
+    path = find_family(name_or_path)
+    try:
+        return load_family(path, language)
+    except FamilyError as fault:
+        raise _with_others(path, fault) from None
+
+
+def _with_others(path: Path, fault: FamilyError) -> FamilyError:
+    """The fault together with all others of the file that can be told."""
+    from qbank.vetting.faults import read_faults
+
+    try:
+        faults, whole = read_faults(path)
+    except FamilyError:  # not even YAML
+        return fault
+    return SeveralFaults(faults, whole) if len(faults) > 1 else fault
+
+
+class SeveralFaults(FamilyError):  # noqa: N818 - says what was found
+    """Faults of one family file, told one below the other; `whole` where these are all."""
+
+    def __init__(self, faults: Sequence[FamilyError], whole: bool) -> None:
+        super().__init__(f"{len(faults)} faults")
+        told = sorted(faults, key=lambda fault: fault.place or ("", 0, 0))
+        self._lines = [f"the family has {len(faults)} faults", *map(str, told)]
+        if not whole:
+            self._lines.append("More may come to light when these are mended.")
+
+    def __str__(self) -> str:
+        return "\n".join(self._lines)
 
 
 def open_families(names_or_paths: Sequence[str], language: str | None = None) -> list[Family]:
@@ -55,7 +91,8 @@ def open_families(names_or_paths: Sequence[str], language: str | None = None) ->
         return loaded
     able = [load_family(f.place.file, language) for f in loaded if language in f.languages]
     if not able:
-        raise click.UsageError(f"no shipped family has text in '{language}'")
+        has = ", ".join(sorted({code for family in loaded for code in family.languages}))
+        raise click.UsageError(f"no shipped family has text in '{language}'; there is {has}")
     return able
 
 

@@ -12,6 +12,7 @@ from qbank.cli.common import (
     column_roles,
     json_option,
     language_option,
+    open_family,
     print_json,
     progress,
     seed_option,
@@ -77,16 +78,16 @@ def proof_command(
     from qbank.proof.proving import is_bank, steps_ahead, write_proof
 
     roles = column_roles(columns)
-    _refuse_pointless(context, is_bank(source))
+    bank = is_bank(source)
+    _refuse_pointless(context, bank)
     with progress(steps_ahead(source, count, most), "proof sheet") as advance:
         report = write_proof(
-            source,
+            source if bank else open_family(source, language),
             count=count,
             seed=seed,
             out=out,
             forms=forms,
             most=most,
-            language=language,
             columns=roles,
             progress=advance,
         )

@@ -44,13 +44,12 @@ def write_proof(
     cannot be met or fewer instances exist, CheckFailed when a check of the tool on its own work
     does not hold, OutputError when the page cannot be written.
     """
+    if not isinstance(source, Family) and not is_bank(source):
+        source = load_family(find_family(source), language)
     target = None if out is None else Path(out)
-    if not isinstance(source, Family):
-        bank = is_bank(source)
-        file = Path(source) if bank else find_family(source)
-        if target is not None:
-            _ensure_apart(file, target)
-        source = file if bank else load_family(file, language)
+    if target is not None:
+        file = source.place.file if isinstance(source, Family) else source
+        _ensure_apart(Path(file), target)
     if isinstance(source, Family):
         proof, name = from_family(source, count, seed, most, progress), source.name
     else:

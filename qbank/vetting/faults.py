@@ -11,7 +11,8 @@ from collections.abc import Collection, Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from qbank.errors import FamilyError
+from qbank.errors import ExpressionError, FamilyError
+from qbank.expressions.units import parse_unit
 from qbank.family.loader import family_of
 from qbank.family.nodes import Entry, Listing, Mapping, Node, Scalar
 from qbank.family.reader import decode, read_bytes, read_nodes
@@ -21,6 +22,22 @@ _NAME = re.compile(r"[A-Za-z][A-Za-z0-9]*(?:_[A-Za-z0-9]+)*")
 _OPTIONAL = ("rules", "confirm", "slips", "ask", "settings")  # sections whose entries can go
 _SAYING = ("laws", "rules", "confirm", "slips", "ask")  # sections of expressions
 _QUANTITIES = ("given", "let", "find")
+_HEADING = {"version": "1.0.0", "subject": "none", "language": "en"}  # what any file may say
+_CHOSEN = ("shares", "coinciding")  # keys of the heading that may be left out
+# what the text under a key may be wherever it stands; {unit} is what follows its last digit
+_HARMLESS = {
+    "draw": "1 .. 2 by 1 {unit}",
+    "list": "1, 2 {unit}",
+    "fixed": "1 {unit}",
+    "figures": "3",
+    "decimals": "1",
+    "tolerance": "1 %",
+    "points": "1",
+    "notation": "auto",
+    "partial": "no",
+}
+_UNIT = re.compile(r"[^\d]*\Z")
+_MEANT = re.compile(r"Did you mean (\S+)\?")
 
 Step = str | int
 Trail = tuple[Step, ...]
@@ -41,7 +58,10 @@ def read_faults(path: Path) -> tuple[list[FamilyError], bool]:
         faults.append(fault)
         trail = _trail(root, fault)
         seen.add(_start(root, trail))
-        for cured, doubtful in _cures(root, trail, len(faults)):
+        for cured, doubtful in (
+            *_as_meant(root, trail, fault),
+            *_cures(root, trail, len(faults), path.stem),
+        ):
             found = _fault_of(cured, path)
             if found is None or _is_another(cured, found, seen, doubtful):
                 root, fault = cured, found
@@ -78,15 +98,40 @@ def _start(root: Node, trail: Trail) -> int:
 Cure = tuple[Node, Collection[str]]
 
 
-def _cures(root: Node, trail: Trail, number: int) -> Iterator[Cure]:
+def _as_meant(root: Node, trail: Trail, fault: FamilyError) -> Iterator[Cure]:
+    """The file with a misspelt key as the fault's hint says it is meant."""
+    meant = _MEANT.fullmatch(fault.hint or "")
+    parent = _at(root, trail[:-1]) if trail else None
+    if meant is None or not isinstance(parent, Mapping) or meant[1] in parent.entries:
+        return
+    entries = {}
+    for name, entry in parent.entries.items():
+        if name == trail[-1] and entry.key.place == fault.place:
+            entries[meant[1]] = Entry(replace(entry.key, text=meant[1]), entry.value)
+        else:
+            entries[name] = entry
+    if meant[1] in entries:
+        renamed = replace(parent, entries=entries)
+        yield (_with(root, trail[:-1], renamed) if len(trail) > 1 else renamed), ()
+
+
+def _cures(root: Node, trail: Trail, number: int, stem: str) -> Iterator[Cure]:
     """The file without what stands at a trail, in several ways, the gentlest first.
 
-    Each may fail. The stem is left alone, because what it shows cannot be put aside.
+    Each may fail. The stem of the item is left alone, because what it shows cannot be put aside;
+    `stem` is the name that the file has.
     """
     if not trail or not isinstance(root, Mapping) or trail[:2] == ("text", "stem"):
         return
     section = trail[0]
     at = _at(root, trail)
+    heading = {**_HEADING, "family": stem}.get(section) if isinstance(section, str) else None
+    if heading is not None and isinstance(at, Scalar):
+        yield _with(root, trail, replace(at, text=heading)), ()
+    if isinstance(at, Scalar) and len(trail) > 2 and (text := _harmless(str(trail[-1]), at.text)):
+        yield _with(root, trail, replace(at, text=text)), ()
+    if section in _CHOSEN:
+        yield _with(root, trail[:1], None), ()
     if isinstance(at, Scalar) and (section in _SAYING or trail[-1] in {"equals", "when"}):
         names = [name for name in _names_in(root, at.text) if name not in trail]
         zero = " + ".join([f"0*{name}" for name in names] or ["0"])
@@ -101,6 +146,18 @@ def _cures(root: Node, trail: Trail, number: int) -> Iterator[Cure]:
         uses = ("given", "let", "cases", "figure", "settings")
         slips = ("ask",) if section == "slips" else ()
         yield _with(root, dropped, None), (*uses, *slips)
+
+
+def _harmless(key: str, text: str) -> str:
+    """What may stand under a key in place of what is refused; empty where nothing surely may."""
+    harmless = _HARMLESS.get(key, "")
+    if "{unit}" in harmless:
+        unit = _UNIT.search(text)
+        try:  # without its unit every use of the quantity would be at fault
+            return harmless.format(unit=parse_unit(unit[0].strip() if unit else "").text)
+        except ExpressionError:
+            return ""
+    return harmless
 
 
 def _with_use(root: Mapping, name: str) -> Iterator[Node]:

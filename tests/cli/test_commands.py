@@ -209,6 +209,37 @@ def test_the_users_mistakes_end_with_exit_code_2_and_a_mend(capsys, tmp_path, ar
     assert not list(tmp_path.rglob("*.*"))
 
 
+TWO_FAULTS = """family: kettle
+title: A kettle
+subject: heat
+version: 1
+given:
+  P: {name: power, draw: 1 .. 3 by 0 kW}
+  t: {name: time, draw: 10 .. 90 by 10 s}
+find:
+  E: {name: energy, unit: kJ, figures: 3}
+laws:
+  energy: E = P*t
+ask:
+  - {enter: E}
+text:
+  stem: A kettle of {P} runs for {t}.
+"""
+
+
+@pytest.mark.parametrize("command", ["list", "show", "work", "make", "proof"])
+def test_all_faults_of_a_family_file_are_told_at_once(capsys, tmp_path, monkeypatch, command):
+    monkeypatch.chdir(tmp_path)
+    path = tmp_path / "kettle.yaml"
+    path.write_text(TWO_FAULTS, encoding="utf-8")
+    code, out, err = run(capsys, command, str(path))
+    assert (code, out) == (2, "")
+    assert "the family has 2 faults" in err
+    assert f"{path}:4:10: version: expected three numbers, found '1'" in err
+    assert f"{path}:6:37: given 'P': the step must be more than 0, found 0" in err
+    assert list(tmp_path.iterdir()) == [path]
+
+
 def test_an_output_folder_that_is_a_file(capsys, tmp_path):
     target = tmp_path / "taken"
     target.write_text("mine")

@@ -1,9 +1,12 @@
 """All faults of a file at once, and none that is not there."""
 
+import re
+
 import pytest
 
 from qbank.errors import FamilyError
 from qbank.vetting.faults import MOST_FAULTS, read_faults
+from tests.docs import README
 from tests.family import (
     bad as one_fault,
 )
@@ -25,6 +28,8 @@ EDITS = [
     for bad in group
     if isinstance(bad, one_fault.Bad)
 ]
+
+README_FAMILIES = re.findall(r"```yaml\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
 
 
 def faults_of(text, tmp_path):
@@ -68,3 +73,25 @@ def test_as_many_faults_as_there_are(tmp_path):
 
 def test_a_good_file_has_none(tmp_path):
     assert faults_of(one_fault.GOOD, tmp_path) == ([], True)
+
+
+def test_faults_of_every_section_come_to_light_together(tmp_path):
+    """Also behind a misspelt key, a heading that is refused, and a number that cannot be read."""
+    kettle = next(block for block in README_FAMILIES if block.startswith("family: kettle"))
+    for old, new in (
+        ("family: kettle", "family: kettles"),
+        ("version: 1.0.0", "version: 1"),
+        ("8 .. 25 by 1 °C", "8 .. 25 by 0 °C"),
+        ("figures: 3", "figurs: 3"),
+        ("t > 60 s", "t > 60 kg"),
+        ("\nslips:", "\nslip:"),
+        ("points: 2", "points: two"),
+        ("{law energy}", "{law enrgy}"),
+    ):
+        assert kettle.count(old) == 1, old
+        kettle = kettle.replace(old, new)
+    path = tmp_path / "kettle.yaml"
+    path.write_text(kettle, encoding="utf-8")
+    faults, whole = read_faults(path)
+    assert whole
+    assert len({fault.place.line for fault in faults}) == 8
