@@ -16,7 +16,7 @@ import click
 
 from qbank.cli.common import column_option, column_roles, json_option, print_json
 from qbank.cli.show import terminal_width
-from qbank.errors import OutputError
+from qbank.errors import CheckFailed, OutputError
 
 if TYPE_CHECKING:
     from qbank.audit.correction.changes import CorrectionReport
@@ -104,11 +104,18 @@ def check_command(
             )
     with _progress() as advance:
         audit = _check(bank, families, bind, roles, advance)
-    correction = None
+    correction, failed = None, None
     if corrected is not None:
-        correction = correct_bank(
-            bank, audit, corrected, read=partial(_read, columns=roles), table=_table(bank, roles)
-        )
+        try:
+            correction = correct_bank(
+                bank,
+                audit,
+                corrected,
+                read=partial(_read, columns=roles),
+                table=_table(bank, roles),
+            )
+        except CheckFailed as fault:  # what was found is told all the same
+            failed = fault
     for report in reports:
         _write(report, _report(audit, report.suffix.lower()))
     if save_binding is not None:
@@ -120,6 +127,8 @@ def check_command(
         print_json(_plain(audit, correction))
     else:
         _print(audit, correction, show_all)
+    if failed is not None:
+        raise failed
     counts = count(audit)
     if counts.nothing:
         return 2

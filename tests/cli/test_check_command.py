@@ -13,7 +13,7 @@ import pytest
 import qbank.cli.check as command
 from qbank.audit.verdict import Audit
 from qbank.cli.main import cli, exit_code_of
-from qbank.errors import QbankError
+from qbank.errors import CheckFailed, QbankError
 from qbank.formats.readback import read_items
 from qbank.item import NumberEntry
 from tests.audit.correction.test_foreign_documents import EDITED, WRONG
@@ -69,6 +69,20 @@ def test_the_summary_is_the_data(check):
     _, out, err = check(full(), "bank.zip")
     assert out.startswith("midterm.zip (QTI 2.1 package): 40 items, 40 keys\n")
     assert err == ""
+
+
+def test_a_copy_that_fails_its_proof_keeps_no_finding_back(check, monkeypatch, tmp_path):
+    def fails(*_args, **_named):
+        raise CheckFailed("the corrected copy reads otherwise than it should")
+
+    monkeypatch.setattr("qbank.audit.correction.correcting.correct_bank", fails)
+    target, report = tmp_path / "m.zip", tmp_path / "r.csv"
+    code, out, err = check(full(), "bank.zip", "--corrected", target, "--report", report)
+    assert code == 3
+    assert out.startswith("midterm.zip (QTI 3.0 package)") or "40 items" in out
+    assert "reads otherwise" in err
+    assert report.exists()
+    assert not target.exists()
 
 
 def test_all_shows_all(check):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -32,6 +33,7 @@ class Change:
     old, new  the key as the bank wrote it and as the copy writes it
     band      the accepted band in the copy, where the bank states one
     notes     what still may state the old key
+    value     the new number, where `new` is written as people write numbers and not machines
     """
 
     item: str
@@ -41,6 +43,7 @@ class Change:
     new: str
     band: tuple[str, str] | None = None
     notes: tuple[str, ...] = ()
+    value: Decimal | None = None
 
     def __str__(self) -> str:
         band = f", accepted from {self.band[0]} to {self.band[1]}" if self.band else ""

@@ -367,7 +367,7 @@ class _Cells:
         planned = self.table.plan(judgement)
         change = Change(
             judgement.item, judgement.part, self.member, planned.old, planned.new, planned.band,
-            _notes(judgement, planned.old, ()),
+            _notes(judgement, planned.old, ()), planned.value,
         )  # fmt: skip
         return _Planned(self.member, self.table.in_bytes(planned), change)
 

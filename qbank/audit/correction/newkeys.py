@@ -83,22 +83,27 @@ def new_key(judgement: Judgement) -> NewKey:
     old = find_numeral(judgement.states)
     if old is None:
         raise LeftAlone("the key it states is no number")
+    return new_key_for(judgement, old.value, old.figures)
+
+
+def new_key_for(judgement: Judgement, old: Decimal, figures: int) -> NewKey:
+    """The same where the old key was read as a person would, in so many figures."""
     if not math.isfinite(judgement.value):
         raise LeftAlone("the right number is not known")
     band = None
     if math.isfinite(judgement.low) and math.isfinite(judgement.high):
         band = (judgement.low, judgement.high)
-    new = _rounded_as_said(judgement, old, band)
-    if new == old.value:
+    new = _rounded_as_said(judgement, figures, band)
+    if new == old:
         raise LeftAlone("the right number, rounded as its bank rounds, is the one it states")
     proposed = None
     if band is not None:
         proposed = (Decimal(repr(band[0])), Decimal(repr(band[1])))
-    return NewKey(old.value, new, proposed)
+    return NewKey(old, new, proposed)
 
 
 def _rounded_as_said(
-    judgement: Judgement, old: Numeral, band: tuple[float, float] | None
+    judgement: Judgement, written: int, band: tuple[float, float] | None
 ) -> Decimal:
     """The value with the figures of what the judgement expects, or of the old key; with more
     where so few would leave the band, or would be off by more than half of their last place."""
@@ -108,7 +113,7 @@ def _rounded_as_said(
         off = abs(said.value - Decimal(repr(judgement.value)))
         if off <= Decimal("0.51").scaleb(place) and _within(said.value, band):
             return said.value
-    for figures in range(min(old.figures, MOST_FIGURES), MOST_FIGURES + 1):
+    for figures in range(min(written, MOST_FIGURES), MOST_FIGURES + 1):
         value = rounded(judgement.value, figures)
         if _within(value, band):
             return value
@@ -124,10 +129,10 @@ def bound_text(value: Decimal, model: str) -> str:
     read = whole_numeral(model)
     if read is None:
         raise LeftAlone("a bound of its band is no number")
-    return in_style(_tidy(value), read)
+    return in_style(tidy(value), read)
 
 
-def _tidy(value: Decimal) -> Decimal:
+def tidy(value: Decimal) -> Decimal:
     """Without the noise of binary arithmetic and without zeros at the end."""
     short = Decimal(repr(float(value))) if len(value.as_tuple().digits) > 15 else value
     plain = short.normalize()

@@ -69,10 +69,12 @@ def _only_key(old: Part, new: Part, change: Change) -> bool:
                 stated=new.tolerance.stated,
             ),
         )  # fmt: skip
-        said = whole_numeral(change.new)
+        said = change.value
+        if said is None and (read := whole_numeral(change.new)) is not None:
+            said = read.value
         band = new.tolerance
         inside = math.isnan(band.low) or band.low <= new.key <= band.high
-        is_it = said is not None and math.isclose(new.key, float(said.value), rel_tol=1e-12)
+        is_it = said is not None and math.isclose(new.key, float(said), rel_tol=1e-12)
         return is_it and inside and repr(blank) == repr(new)
     if isinstance(old, Choice) and isinstance(new, Choice):
         was = {option.identifier for option in old.options if option.correct}

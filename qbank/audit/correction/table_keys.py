@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from decimal import Decimal
 
 from qbank.audit.correction.changes import Edit, LeftAlone
 from qbank.audit.correction.newkeys import bound_text, new_key, states
@@ -63,6 +64,7 @@ class PlannedCells:
     old: str = ""
     new: str = ""
     band: tuple[str, str] | None = None
+    value: Decimal | None = None  # of a number that is written as people write them
 
 
 def iter_rows(text: str, delimiter: str = ",") -> Iterator[tuple[Cell, ...]]:

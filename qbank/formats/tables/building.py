@@ -7,18 +7,34 @@ import re
 from collections.abc import Sequence
 from fractions import Fraction
 
-from qbank.audit.question import Quantity
 from qbank.audit.reading.numerals import Decimal
-from qbank.audit.reading.quantities import read_number
+from qbank.audit.reading.quantities import read_number, read_quantities
 from qbank.audit.reading.text import inline_text
 from qbank.formats.csv_readback import unguarded
+from qbank.formats.tables.accepting import as_float, band_of_key, stated_band, without_share
+from qbank.formats.tables.choosing import MAX_OPTIONS, Options, earning, letter, split_options
 from qbank.formats.tables.roles import Column
 from qbank.item import Choice, Inline, NumberEntry, Option, Provenance, Tolerance
 
-_LETTERS = "abcdefghijklmnopqrstuvwxyz"
-_LETTERED = re.compile(r"(?:^|[\s;,|])\(?([A-Ja-j])[).:]\s*")
-_NUMERIC_TYPES = re.compile(r"num|calc|short|value|zahl|entry", re.IGNORECASE)
-MAX_OPTIONS = 60
+Losses = list[tuple[str, str]]  # code and sentence
+
+_NUMERIC_TYPES = re.compile(r"num|calc|value|zahl|entry", re.IGNORECASE)
+_ENTERED_TYPES = re.compile(r"short|text|blank|fill|lücke", re.IGNORECASE)
+_ESSAY_TYPES = re.compile(
+    r"essay|open|free|long|upload|discuss|aufsatz|freitext|offen|r[ée]dac|ensayo|written|paragraph",
+    re.IGNORECASE,
+)
+_ESSAY = re.compile(
+    r"\b(?:explain|describe|discuss|justify|argue|prove|derive|sketch|draw|comment on"
+    r"|in your own words|why|erkläre|erklären|beschreib\w*"
+    r"|begründ\w*|diskutier\w*|erläuter\w*|skizzier\w*|warum"
+    r"|expliquez|décrivez|pourquoi|justifiez|explica|describe|por qué)\b",
+    re.IGNORECASE,
+)
+# All that a number with a slip of the pen is made of, with a unit at most: "1O.5 m", "12..3"
+_NEARLY_A_NUMBER = re.compile(
+    r"[-+−–±≈~]?\s?[0-9OolI][0-9OolI.,'’ \u00a0\u2009\u202f]*(?:\s?\S{1,8})?"
+)
 
 
 class RowReader:
@@ -29,9 +45,15 @@ class RowReader:
         self._base = base  # number of the first option where options are picked by number
         self._by_role: dict[tuple[str, str], Column] = {}
         self._options: list[Column] = []
+        self._wrong: list[Column] = []
+        self._credits: dict[str, Column] = {}
         for column in columns:
             if column.role == "option":
                 self._options.append(column)
+            elif column.role == "wrong":
+                self._wrong.append(column)
+            elif column.role == "credit":
+                self._credits.setdefault(column.mark, column)
             elif column.role:
                 self._by_role.setdefault((column.role, column.mark), column)
         marks = {column.mark for column in columns if column.role in ("key", "prompt", "type")}
@@ -51,32 +73,46 @@ class RowReader:
             return ""
         return unguarded(cells[column.at].strip())
 
+    def asks(self, cells: Sequence[str], mark: str) -> bool:
+        """Whether a row holds anything of an item: a question, a key or options."""
+        roles = ("stem", "prompt", "key", "correct", "options")
+        if any(self.cell(cells, role, mark) for role in roles):
+            return True
+        return any(self._option_text(cells, column) for column in (*self._options, *self._wrong))
+
     # ------------------------------------------------------------------------ parts
 
     def part(
         self, cells: Sequence[str], mark: str, identifier: str, prompt: tuple[Inline, ...]
-    ) -> tuple[NumberEntry | Choice | None, list[tuple[str, str]], int | None]:
+    ) -> tuple[NumberEntry | Choice | None, Losses, int | None]:
         """The part, its losses as (code, sentence), and the column its key stands in."""
         options = self.options(cells, mark)
         kind = self.cell(cells, "type", mark)
-        if len(options) >= 2 and not (
-            _NUMERIC_TYPES.search(kind) and self.cell(cells, "key", mark)
-        ):
+        entered = _NUMERIC_TYPES.search(kind) or _ENTERED_TYPES.search(kind)
+        if len(options.texts) >= 2 and not (entered and self.cell(cells, "key", mark)):
             return self._choice(cells, mark, identifier, prompt, options)
         return self._number(cells, mark, identifier, prompt)
 
-    def options(self, cells: Sequence[str], mark: str) -> list[tuple[str, str]]:
-        """The options as (name, text)."""
+    def options(self, cells: Sequence[str], mark: str) -> Options:
+        """The options of a part. Beside distractors the key is the first."""
         found = []
         for n, column in enumerate(self._options):
-            text = cells[column.at].strip() if column.at < len(cells) else ""
-            if text:
-                text = f"{text} {column.unit}" if column.unit else text
-                found.append((column.mark or _letter(n), unguarded(text)))
+            if text := self._option_text(cells, column):
+                found.append((column.mark or letter(n), text))
+        wrong = [text for column in self._wrong if (text := self._option_text(cells, column))]
+        if len(self._wrong) == 1 and wrong and read_number(wrong[0], self._decimal) is None:
+            wrong = split_options(wrong[0])
+        key = self.cell(cells, "key", mark) or self.cell(cells, "correct", mark)
+        if wrong and key and not found:
+            found = [("key", key), *((f"wrong {n}", text) for n, text in enumerate(wrong, 1))]
         joined = self.cell(cells, "options", mark)
         if not found and joined:
-            found = [(_letter(n), text) for n, text in enumerate(split_options(joined))]
-        return found[:MAX_OPTIONS]
+            found = [(letter(n), text) for n, text in enumerate(split_options(joined))]
+        return Options(tuple(found[:MAX_OPTIONS]), self._decimal, self._base)
+
+    def _option_text(self, cells: Sequence[str], column: Column) -> str:
+        text = cells[column.at].strip() if column.at < len(cells) else ""
+        return unguarded(f"{text} {column.unit}" if column.unit else text) if text else ""
 
     def _choice(
         self,
@@ -84,104 +120,69 @@ class RowReader:
         mark: str,
         identifier: str,
         prompt: tuple[Inline, ...],
-        options: list[tuple[str, str]],
-    ) -> tuple[Choice, list[tuple[str, str]], int | None]:
+        options: Options,
+    ) -> tuple[Choice, Losses, int | None]:
         column = self.column("correct", mark) or self.column("key", mark)
         said = ""
         if column is not None:
             said = self.cell(cells, column.role, mark)
-        losses: list[tuple[str, str]] = []
-        picked = self._picked(said, options)
+        losses: Losses = []
+        if options.texts[0][0] == "key":
+            picked, column = frozenset({0}), None
+        else:
+            picked = options.picked(said)
+        if not picked and self._credits:
+            names = [name for name, _ in options.texts]
+            earned = [self._earned(cells, name) for name in names]
+            picked, column = earning(earned, self._decimal), None
+            said = ", ".join(filter(None, earned))
         if not picked and column is not None and column.role == "correct":
             keyed = self.column("key", mark)
-            if keyed is not None and (
-                other := self._picked(self.cell(cells, "key", mark), options)
-            ):
+            if keyed is not None and (other := options.picked(self.cell(cells, "key", mark))):
                 picked, column = other, keyed
         if not picked:
             what = f"the key '{said[:60]}' is none of the options" if said else "no option is keyed"
             losses.append(("key", what))
-        made = tuple(Option(name, (text,), n in picked) for n, (name, text) in enumerate(options))
+        made = tuple(
+            Option(name, (text,), n in picked) for n, (name, text) in enumerate(options.texts)
+        )
         points = self._points(cells, mark)
         choice = Choice(identifier, prompt, made, points, multiple=len(picked) > 1)
         return choice, losses, None if column is None else column.at
 
-    def _picked(self, said: str, options: list[tuple[str, str]]) -> frozenset[int]:
-        """Which options a cell keys: by text, letter, number, several of them, or by value."""
-        if not said:
-            return frozenset()
-        one = self._pick(said, options)
-        if one is not None:
-            return frozenset({one})
-        several = [self._pick(part.strip(), options) for part in re.split(r"[,;|/&]|\band\b", said)]
-        if len(several) > 1 and all(at is not None for at in several):
-            return frozenset(at for at in several if at is not None)
-        if said.isalpha() and said.isupper() and 1 < len(said) <= 5:
-            letters = [self._pick(letter, options) for letter in said]
-            if all(at is not None for at in letters):
-                return frozenset(at for at in letters if at is not None)
-        return frozenset()
-
-    def _pick(self, said: str, options: list[tuple[str, str]]) -> int | None:
-        plain = inline_text(said)
-        texts = [inline_text(text) for _, text in options]
-        if texts.count(plain) == 1:
-            return texts.index(plain)
-        letter = re.fullmatch(
-            r"(?:option|choice|answer)?\s*\(?([A-Za-z])[).]?", plain, re.IGNORECASE
-        )
-        if letter:
-            names = [name.lower() for name, _ in options]
-            if letter[1].lower() in names:
-                return names.index(letter[1].lower())
-            at = _LETTERS.index(letter[1].lower())
-            return at if at < len(options) and not any(n.isalpha() for n in names) else None
-        number = re.fullmatch(
-            r"(?:option|choice|answer)?\s*\(?([0-9]{1,2})[).]?", plain, re.IGNORECASE
-        )
-        if number:
-            at = int(number[1]) - self._base
-            if 0 <= at < len(options):
-                return at
-        quantity = read_number(plain, self._decimal)
-        if quantity is None:
-            return None
-        fits = [n for n, text in enumerate(texts) if self._equal(quantity, text)]
-        return fits[0] if len(fits) == 1 else None
-
-    def _equal(self, quantity: Quantity, text: str) -> bool:
-        other = read_number(text, self._decimal)
-        if other is None:
-            return False
-        if quantity.unit is None or other.unit is None:
-            return quantity.value == other.value
-        return quantity.unit.dimension == other.unit.dimension and math.isclose(
-            quantity.si, other.si, rel_tol=1e-12
-        )
+    def _earned(self, cells: Sequence[str], name: str) -> str:
+        column = self._credits.get(name)
+        return cells[column.at] if column is not None and column.at < len(cells) else ""
 
     def _number(
         self, cells: Sequence[str], mark: str, identifier: str, prompt: tuple[Inline, ...]
-    ) -> tuple[NumberEntry | None, list[tuple[str, str]], int | None]:
+    ) -> tuple[NumberEntry | None, Losses, int | None]:
         column = self.column("key", mark) or self.column("correct", mark)
         if column is None:
             return None, [("key", "no column holds a key")], None
         text = self.cell(cells, column.role, column.mark)
         if mark and not text and not self.cell(cells, "prompt", mark):
             return None, [], None  # a part that this item does not have
-        losses: list[tuple[str, str]] = []
+        losses: Losses = []
+        whole, text = text, without_share(text)
         quantity = read_number(inline_text(text), self._decimal) if text else None
         if quantity is None:
+            if other := self._no_number(cells, mark, text):
+                return None, [("text-answer", other)], None
             what = f"the key '{text[:60]}' is no number" if text else "the key is empty"
             losses.append(("key", what))
         unit = self.cell(cells, "unit", mark) or column.unit
         if not unit and quantity is not None and quantity.unit is not None:
             unit = quantity.unit.text
-        low, high, stated = self._band(cells, mark, quantity, losses)
+        value = None if quantity is None else quantity.value
+        low, high, stated = self._band(cells, mark, value, losses)
+        if not stated and value is not None:
+            low, high, stated = band_of_key(whole, value, self._decimal) or (low, high, stated)
         return (
             NumberEntry(
                 identifier=identifier,
                 prompt=prompt,
-                key=_float(quantity.value) if quantity else math.nan,
+                key=as_float(quantity.value) if quantity else math.nan,
                 key_text=text,
                 key_shown=text if not unit or (quantity and quantity.unit) else f"{text} {unit}",
                 unit=unit,
@@ -193,12 +194,32 @@ class RowReader:
             column.at,
         )
 
+    def _no_number(self, cells: Sequence[str], mark: str, key: str) -> str:
+        """Why no number is asked for, though no option is given; empty where one may be."""
+        kind = self.cell(cells, "type", mark)
+        if _NUMERIC_TYPES.search(kind):
+            return ""
+        told = any(self.cell(cells, role, mark) for role in ("unit", "tolerance", "percent", "low"))
+        asked = inline_text(self.cell(cells, "prompt", mark) or self.cell(cells, "stem"))
+        if _ESSAY_TYPES.search(kind):
+            return f"it is answered in words ({kind[:40]})"
+        if not key:
+            if not told and not read_quantities(asked, self._decimal) and _ESSAY.search(asked):
+                return "it seems to be answered in words, and no key is stated"
+            return ""
+        plain = inline_text(key)
+        if told or _NEARLY_A_NUMBER.fullmatch(plain):
+            return ""
+        several = len(read_quantities(plain, self._decimal)) > 1
+        what = "several numbers" if several else "words or a formula"
+        return f"its key '{key[:60]}' is {what}, and not one number"
+
     def _band(
         self,
         cells: Sequence[str],
         mark: str,
-        key: Quantity | None,
-        losses: list[tuple[str, str]],
+        key: Fraction | None,
+        losses: Losses,
     ) -> tuple[float, float, str]:
         low, high = self.cell(cells, "low", mark), self.cell(cells, "high", mark)
         if low or high:
@@ -207,29 +228,23 @@ class RowReader:
             for end, text in zip(ends, (low, high), strict=True):
                 if text and end is None:
                     losses.append(("tolerance", f"the bound '{text[:60]}' is no number"))
-            least, most = (math.nan if end is None else _float(end.value) for end in ends)
+            least, most = (math.nan if end is None else as_float(end.value) for end in ends)
             return least, most, f"{low} to {high}"
         for role in ("tolerance", "percent"):
             text = self.cell(cells, role, mark)
             if not text:
                 continue
-            found = read_number(inline_text(text).lstrip("±+-− /"), self._decimal)
-            if found is None:
+            band = stated_band(text, key, self._decimal, per_cent=role == "percent")
+            if band is None:
                 losses.append(("tolerance", f"the tolerance '{text[:60]}' is no number"))
                 return math.nan, math.nan, text
-            if key is None:
-                return math.nan, math.nan, text
-            per_cent = role == "percent" or "%" in text
-            size = abs(found.value)
-            width = abs(key.value) * size / 100 if per_cent else size
-            stated = f"{text} %" if per_cent and "%" not in text else text
-            return _float(key.value - width), _float(key.value + width), stated
+            return *band, f"{text} %" if role == "percent" and "%" not in text else text
         return math.nan, math.nan, ""
 
     def _points(self, cells: Sequence[str], mark: str) -> float:
         text = self.cell(cells, "points", mark)
         found = read_number(text, self._decimal) if text else None
-        return _float(found.value) if found is not None and found.value >= 0 else 1.0
+        return as_float(found.value) if found is not None and found.value >= 0 else 1.0
 
     def provenance(self, cells: Sequence[str]) -> Provenance | None:
         """The family, seed and index that a row states; None where one is lacking."""
@@ -245,31 +260,3 @@ class RowReader:
             int(numbers[1]),
             self.cell(cells, "case"),
         )
-
-
-def split_options(cell: str) -> list[str]:
-    """The options of one cell: by letters "A) … B) …", lines, bars or semicolons."""
-    marks = list(_LETTERED.finditer(cell[:20_000]))
-    letters = [match[1].lower() for match in marks]
-    if len(marks) >= 2 and letters == list(_LETTERS[: len(marks)]):
-        ends = [match.start() for match in marks[1:]] + [len(cell)]
-        return [
-            cell[match.end() : end].strip(" ;,|\n\r\t")
-            for match, end in zip(marks, ends, strict=True)
-        ]
-    for separator in ("\n", "|", ";", "\t", ","):
-        parts = [part.strip() for part in cell.split(separator) if part.strip()]
-        if len(parts) >= 2:
-            return parts[:MAX_OPTIONS]
-    return [cell.strip()] if cell.strip() else []
-
-
-def _letter(n: int) -> str:
-    return _LETTERS[n] if n < len(_LETTERS) else f"o{n + 1}"
-
-
-def _float(value: Fraction) -> float:
-    try:
-        return float(value)
-    except OverflowError:
-        return math.copysign(math.inf, value)

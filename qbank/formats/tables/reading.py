@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from fractions import Fraction
 from itertools import islice
 from pathlib import Path
 
@@ -14,10 +15,13 @@ from qbank.audit.reading.text import inline_text
 from qbank.errors import QbankError
 from qbank.formats.csv_readback import item_of_row
 from qbank.formats.source import Loss, ReadItem
+from qbank.formats.tables.accepting import stated_range
 from qbank.formats.tables.building import RowReader
+from qbank.formats.tables.choosing import Options
+from qbank.formats.tables.dividing import divided
 from qbank.formats.tables.roles import Column, columns_of, has_header
 from qbank.formats.tables.sheet import Dialect, Record, Sheet
-from qbank.item import Block, Item, NumberEntry, Paragraph, Part
+from qbank.item import Block, Choice, Item, NumberEntry, Paragraph, Part
 from qbank.place import Place
 
 _SAMPLE = 200
@@ -70,6 +74,7 @@ class TableReading:
         self._reader = RowReader(self.roles, self.decimal, self._option_base(body))
         self.losses: list[Loss] = []
         self._key_cells: dict[tuple[str, str], tuple[int, int]] = {}
+        self._options: dict[tuple[str, str], tuple[Options, str]] = {}
         self._complete = False
         if not self._own:
             self._ensure_readable()
@@ -97,6 +102,22 @@ class TableReading:
                 pass
         return self._key_cells[item, part]
 
+    def option_keyed(self, item: str, part: str) -> str:
+        """The name of the option that a cell keys; empty where it is none, or several."""
+        self.key_cell(item, part)
+        return self._options[item, part][1] if (item, part) in self._options else ""
+
+    def option_said(self, item: str, part: str, said: str, wanted: str) -> str | None:
+        """What the cell that says `said` has to say to key the option `wanted`; None where that is
+        not sure."""
+        if not self.option_keyed(item, part):
+            return None
+        return self._options[item, part][0].said(said, wanted)
+
+    def stated_range(self, text: str) -> tuple[Fraction, Fraction] | None:
+        """The ends of a range that a cell states as what is accepted; else None."""
+        return stated_range(text, self.decimal)
+
     # ------------------------------------------------------------------------ judging
 
     def _ensure_readable(self) -> None:
@@ -104,7 +125,7 @@ class TableReading:
         missing = []
         if "stem" not in roles and "prompt" not in roles:
             missing.append("the question (stem)")
-        if not roles & {"key", "correct"}:
+        if not roles & {"key", "correct", "credit"}:
             missing.append("the right answer (key)")
         if missing:
             seen = "; ".join(self.columns[:20])
@@ -141,6 +162,7 @@ class TableReading:
     def _iter_items(self) -> Iterator[ReadItem]:
         self.losses = []
         self._key_cells = {}
+        self._options = {}
         records = self._sheet.records()
         for record in islice(records, self._preamble):
             said = next(cell for cell in record.cells if cell.strip()).strip()
@@ -157,6 +179,10 @@ class TableReading:
                 continue
             if self._own:
                 yield self._own_item(at, fitted, losses)
+                continue
+            if why := self._no_item(fitted.cells):
+                what = f"record {record.number + 1} was left out: {why}"
+                self.losses.append(Loss("row", self._place(record), "", what))
                 continue
             name = self._reader.cell(fitted.cells, "id")
             grouped = bool(name and self._reader.cell(fitted.cells, "part"))
@@ -198,6 +224,13 @@ class TableReading:
             ],
         )
 
+    def _no_item(self, cells: list[str]) -> str:
+        """Why a record is none of the items: headings between them, the header again, totals."""
+        if self._names and [cell.strip() for cell in cells] == [n.strip() for n in self._names]:
+            return "it is the header again"
+        asked = any(self._reader.asks(cells, mark) for mark in self._reader.marks)
+        return "" if asked else f"it holds neither a question nor a key, but '{_first(cells)}'"
+
     def _place(self, record: Record) -> Place:
         return Place(str(self.path), record.line, 1)
 
@@ -235,13 +268,18 @@ class TableReading:
         reader = self._reader
         stems = [reader.cell(record.cells, "stem") for record, _ in rows]
         common = len({stem for stem in stems if stem}) <= 1
+        marks = reader.marks
+        asked: dict[str, str] = {}
+        if len(rows) == 1 and len(marks) > 1 and common and stems[0]:
+            common_stem, asked = divided(stems[0], marks)
+            stems = [common_stem]
         parts: list[Part] = []
         for row, (record, _) in enumerate(rows):
-            for mark in reader.marks:
+            for mark in marks:
                 wanted = reader.cell(record.cells, "part") or mark or str(len(parts) + 1)
                 if any(part.identifier == wanted for part in parts):
                     wanted = f"{wanted}-{len(parts) + 1}"
-                prompt = reader.cell(record.cells, "prompt", mark)
+                prompt = reader.cell(record.cells, "prompt", mark) or asked.get(mark, "")
                 if not common and not prompt:
                     prompt = stems[row]
                 part, noted, column = reader.part(
@@ -254,6 +292,11 @@ class TableReading:
                 parts.append(part)
                 if column is not None:
                     self._key_cells[identifier, wanted] = (record.number, column)
+                if isinstance(part, Choice):
+                    keyed = [option.identifier for option in part.options if option.correct]
+                    name = keyed[0] if len(keyed) == 1 else ""
+                    options = reader.options(record.cells, mark)
+                    self._options[identifier, wanted] = (options, name)
         picture = reader.cell(first.cells, "picture")
         if picture:
             what = f"the picture '{picture[:80]}' was not read"
@@ -274,6 +317,10 @@ class TableReading:
             provenance=reader.provenance(first.cells),
         )
         return ReadItem(item, place, tuple(replace(loss, item=identifier) for loss in losses))
+
+
+def _first(cells: list[str]) -> str:
+    return next((cell.strip() for cell in cells if cell.strip()), "")[:80]
 
 
 def _preamble(rows: list[list[str]]) -> int:

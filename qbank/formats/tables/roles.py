@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -11,94 +10,21 @@ from itertools import pairwise
 from qbank.audit.reading.quantities import read_number
 from qbank.audit.reading.unit_text import read_unit
 from qbank.errors import QbankError
+from qbank.formats.tables.headers import (
+    ROLES,
+    header_unit,
+    listed_marks,
+    loosely,
+    normal,
+    of_header,
+)
 from qbank.place import Place
 
-# role: what it is, for people; a role may be followed by a number, for parts and options
-ROLES = {
-    "id": "identifier of the item",
-    "title": "title",
-    "stem": "the question",
-    "prompt": "what a part asks",
-    "key": "the right answer",
-    "unit": "unit of the answer",
-    "tolerance": "accepted deviation, as a number or with %",
-    "percent": "accepted deviation in per cent",
-    "low": "least accepted number",
-    "high": "greatest accepted number",
-    "option": "an option to choose",
-    "options": "all options in one cell",
-    "correct": "which option is right",
-    "feedback": "feedback or solution",
-    "part": "identifier of the part",
-    "points": "points",
-    "type": "kind of question",
-    "family": "family the item was made from",
-    "version": "version of that family",
-    "digest": "digest of that family",
-    "case": "case of that family",
-    "seed": "seed it was drawn with",
-    "index": "number under that seed",
-    "picture": "picture",
-    "language": "language",
-    "ignored": "not read",
-}
+__all__ = ["ROLES", "Column", "columns_of", "has_header", "normal"]
 
-_WORDS: dict[str, str] = {
-    "id": "id|item id|itemid|question id|questionid|identifier|ident|item|nr|no|number|item no"
-    "|question no|question number|qid|code|ref|reference|kennung|nummer|numero|frage nr"
-    "|aufgabe nr|item number|name|item name|key id",
-    "title": "title|titel|titre|heading|titulo",
-    "stem": "stem|question|question text|questiontext|text|stem html|stem text|problem|task"
-    "|item text|problem text|prompt|question stem|wording|body|frage|fragetext|aufgabe|aufgabentext"
-    "|enonce|pregunta|enunciado|domanda|vraag|quesito|problem statement|statement",
-    "key": "key|answer|correct answer|right answer|answer key|solution value|value|result"
-    "|correct value|expected|expected answer|numeric answer|final answer|ans|antwort|losung"
-    "|ergebnis|richtige antwort|reponse|bonne reponse|respuesta|risposta|antwoord|schlussel"
-    "|solution|correct response|key value|answer value|expected value|numerical answer|cle",
-    "unit": "unit|units|answer unit|answer units|unit of answer|einheit|unite|unidad|unita"
-    "|key unit",
-    "tolerance": "tolerance|tol|margin|error|accepted error|abs tolerance|absolute tolerance"
-    "|answer tolerance|toleranz|tolerancia|deviation|plus minus|allowed error|margin of error",
-    "percent": "percent tolerance|tolerance percent|tolerance pct|tol percent|relative tolerance"
-    "|rel tolerance|toleranz prozent|percent error|tolerance in percent|pct tolerance|tol pct",
-    "low": "low|lower|min|minimum|lower bound|least|tolerance low|from|answer min|accepted min"
-    "|untergrenze|key low|min answer|lower limit",
-    "high": "high|upper|max|maximum|upper bound|greatest|tolerance high|answer max|accepted max"
-    "|obergrenze|key high|max answer|upper limit",
-    "option": "option|choice|alternative|distractor|opt|opcion|wrong answer"
-    "|incorrect answer|auswahl",
-    "options": "options|choices|alternatives|answers|answer options|answer choices|possible answers"
-    "|antworten|auswahlmoglichkeiten|optionen|opciones|options html|reponses",
-    "correct": "correct|correct option|correct choice|correct letter|correct index|right option"
-    "|key letter|key option|answer letter|correct answers|richtig|correcte|correct answer letter"
-    "|correct answer index|correct answer number|richtige option|right|answer index",
-    "feedback": "feedback|explanation|rationale|general feedback|worked solution|solution text"
-    "|solution html|comment|hint|erklarung|ruckmeldung|explication|full solution|losungsweg",
-    "part": "part|part id|subpart|sub question|subquestion|teil|partie|sub part|question part",
-    "points": "points|point|marks|mark|score|weight|punkte|max score|credits|max points|puntos",
-    "type": "type|question type|item type|kind|typ|fragetyp|format|tipo|category type",
-    "family": "family|family id|template|template id|familie",
-    "version": "family version|template version",
-    "digest": "family digest",
-    "case": "case",
-    "seed": "seed|random seed",
-    "index": "index|instance|instance index",
-    "picture": "picture|image|figure|img|image url|image file|diagram|bild|abbildung|media",
-    "language": "lang|language|sprache|langue",
-    "ignored": "pool|subject|level|licence|license|author|authors|objectives|topic|chapter|tags|tag"
-    "|difficulty|date|created|modified|status|section|category|caution|source|thema|kapitel",
-}  # fmt: skip
-_BY_WORD = {word: role for role, words in _WORDS.items() for word in words.split("|")}
-_NUMBERED = frozenset({
-    "key", "unit", "tolerance", "percent", "low", "high", "option", "prompt", "points", "correct",
-    "feedback", "type", "options",
-})  # fmt: skip
-_SUFFIX = re.compile(r"(?P<word>.+?) ?(?P<mark>[0-9]{1,2}|(?<= )[a-j])$")
-_PART_FIRST = re.compile(r"(?:part|teil|subpart) ?(?P<mark>[0-9]{1,2}|[a-j]) (?P<word>.+)$")
-_UNIT_IN_HEADER = re.compile(
-    r"[(\[]\s?(?:in )?([^()\[\]]{1,24}(?:\([^()]{1,12}\))?)[)\]]|\bin (\S{1,12})$"
-)
 _LETTER = re.compile(r"[A-Ja-j]|[0-9]")
+_DEVIATION = re.compile(r"[±+/−-]*\s?[0-9][0-9.,]*\s?%|(?:±|\+/[-−]|\+-)\s?[0-9].{0,20}")
+_SHORT_HEADER = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +58,8 @@ class _Facts:
     numeric: float = 0.0
     units: float = 0.0
     letters: float = 0.0
+    deviations: float = 0.0  # "2 %", "± 0.1"
+    listed: float = 0.0  # several things in one cell
     length: float = 0.0
     distinct: float = 0.0
     rising: bool = False  # whole numbers, each more than the one before
@@ -139,23 +67,17 @@ class _Facts:
     values: list[str] = field(default_factory=list)
 
 
-def normal(header: str) -> str:
-    """A header in small letters without accents and marks; "CorrectAnswer_1" is two words and 1."""
-    text = re.sub(r"(?<=[a-z0-9])(?=[A-Z])", " ", header[:200])
-    text = unicodedata.normalize("NFKD", text.replace("ß", "ss").replace("%", " percent "))
-    text = "".join(sign for sign in text if not unicodedata.combining(sign)).lower()
-    return " ".join(re.findall(r"[a-z0-9]+", text))
-
-
 def has_header(rows: Sequence[Sequence[str]]) -> bool:
     """Whether the first record names the columns."""
     first = [cell.strip() for cell in rows[0]]
     if any(len(cell) > 120 for cell in first):
         return False
-    if any(_of_header(cell)[0] for cell in first):
-        long = any(len(cell) > 60 for cell in first)
-        numbers = sum(_is_number(cell) and not _of_header(cell)[0] for cell in first)
-        return not long and numbers * 2 <= len(first)
+    named = [bool(of_header(cell)[0]) for cell in first]
+    if any(named) and all(len(cell) <= _SHORT_HEADER for cell in first):
+        numbers = sum(
+            _is_number(cell) and not name for cell, name in zip(first, named, strict=True)
+        )
+        return numbers * 2 <= len(first)
     if len(rows) < 2 or any(map(_is_number, first)):
         return False
     later = rows[1 : 1 + 20]
@@ -187,6 +109,7 @@ def columns_of(
         _by_header(columns, fixed, taken)
     facts = [_facts([row[at] for row in rows if at < len(row)]) for at in range(width)]
     _option_letters(columns)
+    _by_loose_words(columns, facts)
     _options_or_parts(columns, facts)
     _by_cells(columns, facts)
     return columns
@@ -217,60 +140,60 @@ def _named(columns: list[Column], named: Mapping[str, str], path: str) -> dict[i
             )
         at = fits[0].at
         found[at] = replace(
-            fits[0], role=word, mark=mark, why="as you say", unit=_header_unit(fits[0].header, word)
+            fits[0], role=word, mark=mark, why="as you say", unit=header_unit(fits[0].header, word)
         )
     return found
 
 
-def _of_header(header: str) -> tuple[str, str]:
-    """The role and the number that a header says; empty where it says none."""
-    word = normal(header)
-    if not word:
-        return ("id", "") if header.strip() in ("#", "№") else ("", "")
-    if word in _BY_WORD:
-        return _BY_WORD[word], ""
-    bare = normal(re.sub(r"[(\[][^)\]]{0,40}[)\]]|\bin \S{1,12}$", " ", header))
-    if bare in _BY_WORD:
-        return ("percent", "") if _BY_WORD[bare] == "tolerance" and "percent" in word else (
-            _BY_WORD[bare], "")  # fmt: skip
-    for text in (word, bare):
-        if first := _PART_FIRST.match(text):
-            role, _ = _of_header(first["word"].removesuffix(" html"))
-            role = "prompt" if role == "stem" else role
-            return (role, first["mark"]) if role else ("", "")
-        if last := _SUFFIX.match(text):
-            role = _BY_WORD.get(last["word"].strip(), "")
-            if role in _NUMBERED:
-                return role, last["mark"]
-    return "", ""
-
-
-def _header_unit(header: str, role: str) -> str:
-    if role not in ("key", "option"):
-        return ""
-    match = _UNIT_IN_HEADER.search(header)
-    text = (match[1] or match[2]) if match else ""
-    return text.strip() if text and read_unit(text) is not None else ""
-
-
 def _by_header(columns: list[Column], fixed: Mapping[int, Column], taken: set[str]) -> None:
     seen: set[tuple[str, str]] = set()
+    listed = listed_marks([column.header for column in columns])
     for at, column in enumerate(columns):
         if at in fixed:
             continue
-        role, mark = _of_header(column.header)
-        if not role or (role in taken and role not in ("option",)):
+        role, mark = of_header(column.header, listed=column.header in listed)
+        several = role in ("option", "wrong")
+        if not role or (role in taken and not several):
             continue
-        if (role, mark) in seen and role != "option":
+        if (role, mark) in seen and not several:
             continue
         seen.add((role, mark))
-        unit = _header_unit(column.header, role)
+        unit = "" if column.header in listed else header_unit(column.header, role)
         columns[at] = replace(column, role=role, mark=mark, why="by its header", unit=unit)
     roles = {column.role for column in columns}
     if "stem" not in roles:  # a lone prompt is the question
         for at, column in enumerate(columns):
             if column.role == "prompt" and not column.mark:
                 columns[at] = replace(column, role="stem")
+
+
+def _by_loose_words(columns: list[Column], facts: list[_Facts]) -> None:
+    """Roles of long headers by single words in them, where the cells are like that."""
+    for at, column in enumerate(columns):
+        fact = facts[at]
+        if column.role or not column.header or not fact.filled:
+            continue
+        roles = {other.role for other in columns}
+        for role in loosely(column.header):
+            if role in roles or (role == "key" and roles & {"correct"}):
+                continue
+            if not _looks_like(role, fact):
+                continue
+            unit = header_unit(column.header, role)
+            columns[at] = replace(column, role=role, why="by a word of its header", unit=unit)
+            break
+
+
+def _looks_like(role: str, facts: _Facts) -> bool:
+    if role == "tolerance":
+        return facts.deviations >= 0.6 or facts.numeric >= 0.8
+    if role == "unit":
+        return facts.units >= 0.6
+    if role == "key":
+        return facts.numeric >= 0.6 and not facts.sequence
+    if role == "options":
+        return facts.listed >= 0.6
+    return facts.numeric < 0.5 and (role == "feedback" or facts.length >= 12)
 
 
 def _option_letters(columns: list[Column]) -> None:
@@ -285,12 +208,15 @@ def _option_letters(columns: list[Column]) -> None:
 
 
 def _options_or_parts(columns: list[Column], facts: list[_Facts]) -> None:
-    """Numbered answers are options where another column says which is right, else parts."""
+    """Numbered answers are options where other columns say which are right, else parts."""
+    _credits(columns, facts)
     answers = [column for column in columns if column.role == "key" and column.mark]
     lone = [column for column in columns if column.role == "key" and not column.mark]
     correct = [column for column in columns if column.role == "correct"]
+    earned = [column for column in columns if column.role == "credit"]
+    _wrong_or_option(columns, [*lone, *correct], facts)
     options = any(column.role in ("option", "options") for column in columns)
-    if len(answers) >= 2 and (correct or (lone and not options)):
+    if len(answers) >= 2 and (correct or earned or (lone and not options)):
         for column in answers:
             columns[column.at] = replace(column, role="option", why=column.why + ", beside a key")
         options = True
@@ -302,6 +228,29 @@ def _options_or_parts(columns: list[Column], facts: list[_Facts]) -> None:
             columns[column.at] = replace(column, role="correct")
     if lone and options and correct and not facts[correct[0].at].filled:
         columns[correct[0].at] = replace(correct[0], role="")
+
+
+def _credits(columns: list[Column], facts: list[_Facts]) -> None:
+    """Numbered columns that say what each option earns, under whatever name."""
+    marks = {c.mark for c in columns if c.role in ("option", "key") and c.mark}
+    options = {c.mark for c in columns if c.role == "option"} & marks
+    for at, column in enumerate(columns):
+        if column.role == "credit" and (not column.mark or column.mark not in marks):
+            columns[at] = replace(column, role="points" if facts[at].numeric == 1 else "", why="")
+            if columns[at].role:
+                columns[at] = replace(columns[at], why="by its header")
+        elif column.role in ("points", "percent", "correct") and column.mark and (
+            len(options) >= 2 and column.mark in options
+        ):  # fmt: skip
+            columns[at] = replace(column, role="credit", why=f"{column.why}, beside an option")
+
+
+def _wrong_or_option(columns: list[Column], keys: list[Column], facts: list[_Facts]) -> None:
+    """Distractors stand beside a key that is an option itself, unless the key picks by letter."""
+    picked = bool(keys) and facts[keys[0].at].letters == 1
+    for at, column in enumerate(columns):
+        if column.role == "wrong" and picked:
+            columns[at] = replace(column, role="option")
 
 
 def _is_number(text: str) -> bool:
@@ -328,6 +277,8 @@ def _facts(cells: Sequence[str]) -> _Facts:
         )
         / count
     )
+    facts.deviations = sum(_DEVIATION.fullmatch(value) is not None for value in filled) / count
+    facts.listed = sum(len(re.split(r"[\n|;]|,\s", value)) >= 2 for value in filled) / count
     facts.letters = sum(_LETTER.fullmatch(value) is not None for value in filled) / count
     facts.length = sum(map(len, filled)) / count
     facts.distinct = len(set(filled)) / count
@@ -364,9 +315,9 @@ def _by_cells(columns: list[Column], facts: list[_Facts]) -> None:
     if not roles() & {"id"}:
         stem = next((column.at for column in columns if column.role == "stem"), -1)
         short = [at for at in free()[:1] if _names_items(facts[at], before_stem=at < stem)]
-        if short and len(free()) > 1:
+        if short and (len(free()) > 1 or {"stem", "key"} <= roles()):
             give(short[0], "id", "short and never twice the same")
-    if not roles() & {"key", "correct"}:
+    if not roles() & {"key", "correct", "credit"}:
         stem = next((c.at for c in columns if c.role == "stem"), -1)
         letters = [at for at in free() if facts[at].letters == 1 and not facts[at].sequence
                    and any(value.isalpha() for value in facts[at].values)]  # fmt: skip
@@ -381,6 +332,10 @@ def _by_cells(columns: list[Column], facts: list[_Facts]) -> None:
             if numbers:
                 best = max(numbers, key=lambda at: (round(facts[at].distinct, 1), -at))
                 give(best, "key", "numbers that vary")
+    if not roles() & {"tolerance", "percent", "low"} and "key" in roles():
+        spread = [at for at in free() if facts[at].deviations == 1 and facts[at].distinct < 1]
+        if len(spread) == 1:
+            give(spread[0], "tolerance", "every cell is a deviation")
     if "unit" not in roles() and "key" in roles():
         units = [at for at in free() if facts[at].units >= 0.8]
         if units:

@@ -34,6 +34,16 @@ class Read:
     place: tuple[int, int]
     dialect: Dialect
     roles: tuple[Column, ...]
+    decimal: str = "."
+
+    def option_keyed(self, item: str, part: str) -> str:
+        return "c"
+
+    def option_said(self, item: str, part: str, said: str, wanted: str) -> str | None:
+        return said.replace("C", wanted.upper()) if said.strip() == "C" else None
+
+    def stated_range(self, text: str) -> None:
+        return None
 
     def key_cell(self, item: str, part: str) -> tuple[int, int]:
         return {("ramp", "RESPONSE"): self.place}[item, part]
@@ -73,7 +83,7 @@ def test_only_the_cells_of_the_key_change(tmp_path, name):
     text, dialect, columns, given, pairs = CASES[name]
     path = tmp_path / "bank.csv"
     path.write_bytes(text.encode(dialect.encoding))
-    table = Read((1, 1), dialect, columns)
+    table = Read((1, 1), dialect, columns, "," if "12,5" in text else ".")
     report = _correct(path, given, tmp_path, table)
     assert report.left == []
     expected = text
@@ -96,7 +106,7 @@ def _correct(path, given, folder, table):
         ("q,key\nso,12.5\n", Dialect(escape="\\"), (1, 1), {}, "escape sign"),
         ("q,key\nso,12.5\n", Dialect("utf-16"), (1, 1), {}, "not written back|encoding"),
         ("q,key,low,high\nso,12.5,12,\n", Dialect(), (1, 1), {}, "one bound only"),
-        ("q,key\nso,first\n", Dialect(), (1, 1), {"correct": ("b",)}, "by one letter"),
+        ("q,key\nso,first\n", Dialect(), (1, 1), {"correct": ("b",)}, "not sure how its cell"),
         ('q,key\nso,"12.5\n', Dialect(), (1, 1), {}, "quote that is not closed"),
     ],
 )  # fmt: skip
@@ -138,3 +148,61 @@ def test_a_table_that_nobody_read_stays(tmp_path):
     path.write_text("q,key\nso,12.5\n")
     report = _correct(path, {}, tmp_path, None)
     assert "was not found" in report.left[0].why
+
+
+ASKED = "A crate slides 3.0 m down a ramp and then 2.0 m on. How fast is it then?"
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+@pytest.mark.parametrize(
+    ("header", "old", "new", "given"),
+    [
+        ("key,accepted range", "12.5 m/s,12.1 - 12.9", "7.25 m/s,6.85 - 7.65", {}),
+        ("key,accepted range", "12.5 m/s,12.1 to 12.9 m/s", "7.25 m/s,6.85 to 7.65 m/s", {}),
+        ("key,tolerance", "12.5 m/s,2 %", "7.25 m/s,2 %", {}),
+        ("key,tolerance", "12.5 m/s,±0.2", "7.25 m/s,±0.2", {}),
+        ("key", "v = 12.5 ± 0.2 m/s", "v = 7.25 ± 0.2 m/s", {}),
+        ("key", '"12,500 m/s"', '"7,250 m/s"',
+         {"states": "12,500 m/s", "value": 7250.2, "expected": "7250 m/s"}),
+        ("key", "1.25 x 10^-3 m/s", "7.25 x 10^-4 m/s",
+         {"states": "1.25 x 10^-3 m/s", "value": 7.2502e-4, "expected": "7.25 × 10⁻⁴ m/s"}),
+        ("A,B,C,correct answer", "1 m/s,2 m/s,3 m/s,B", "1 m/s,2 m/s,3 m/s,C", {"correct": ("c",)}),
+        ("A,B,C,correct answer", "1 m/s,2 m/s,3 m/s,2", "1 m/s,2 m/s,3 m/s,3", {"correct": ("c",)}),
+        ("A,B,C,correct answer", "1 m/s,2 m/s,3 m/s,2 m/s", "1 m/s,2 m/s,3 m/s,3 m/s",
+         {"correct": ("c",)}),
+    ],
+)  # fmt: skip
+def test_all_around_the_key_stays(tmp_path, header, old, new, given, encoding):
+    filler = "".join(f"f{n},A crate, of 5 µm.\n".replace(", of", " of") for n in range(300))
+    text = f"id,question,{header}\n{filler}ramp,{ASKED},{old}\n"
+    path = tmp_path / "bank.csv"
+    path.write_bytes(text.encode(encoding))
+    table = read_table(path)
+    changed = replace(WRONG, part="1", **given)
+
+    def read(bank):
+        return [read.item for read in read_table(bank).items]
+
+    report = correct_bank(path, audit_of(changed), tmp_path / "m.csv", table=table, read=read)
+    assert report.left == []
+    assert (tmp_path / "m.csv").read_bytes() == text.replace(old, new).encode(encoding)
+
+
+@pytest.mark.parametrize(
+    ("header", "cells", "given", "why"),
+    [
+        ("key,accepted range", "12.5 m/s,13 - 14", {}, "does not hold the key"),
+        ("key", "12.5 or 13 m/s", {}, "was not found in a cell"),
+        ("right answer,wrong answer", "2 m/s,3 m/s", {"correct": ("wrong 1",)},
+         "not found in a cell"),
+        ("option 1,grade 1,option 2,grade 2", "2 m/s,1,3 m/s,0", {"correct": ("2",)},
+         "not found in a cell"),
+    ],
+)  # fmt: skip
+def test_what_a_cell_cannot_say_is_left(tmp_path, header, cells, given, why):
+    path = tmp_path / "bank.csv"
+    path.write_text(f"id,question,{header}\nramp,{ASKED},{cells}\n")
+    audit = audit_of(replace(WRONG, part="1", **given))
+    report = correct_bank(path, audit, tmp_path / "m.csv", table=read_table(path))
+    assert why in report.left[0].why
+    assert (tmp_path / "m.csv").read_bytes() == path.read_bytes()

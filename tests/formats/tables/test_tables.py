@@ -221,11 +221,11 @@ def test_provenance(tmp_path):
 
 
 def test_keys_that_cannot_be_read_stay_as_text(tmp_path):
-    text = "question,answer\nHow far?,5\nHow far?,far away\nHow far?,\n"
+    text = "question,answer\nHow far?,5\nHow far?,1O5 m\nHow far?,\n"
     reads = list(table(tmp_path, text).items)
     parts = [read.item.parts[0] for read in reads]
     assert all(isinstance(part, NumberEntry) for part in parts)
-    assert [part.key_text for part in parts] == ["5", "far away", ""]
+    assert [part.key_text for part in parts] == ["5", "1O5 m", ""]
     assert [math.isnan(part.key) for part in parts] == [False, True, True]
     assert [loss.code for read in reads for loss in read.losses] == ["key", "key"]
 

@@ -1,0 +1,179 @@
+"""Columns as other people head them: long headers, credits, distractors, ranges, essays, totals."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from qbank.formats.tables import read_table
+from qbank.item import Choice, NumberEntry
+from tests.formats.tables.test_tables import keys, table
+
+ASKED = "How far does the trolley go in 3.0 s?"
+
+
+@pytest.mark.parametrize(
+    ("header", "cells", "roles"),
+    [
+        ("Aufgabe Nr.|Aufgabenstellung|Lösung|Toleranz (absolut)", f"1|{ASKED}|5.0|0.1",
+         "id stem key tolerance"),
+        ("ID|Frage|Antwortmöglichkeiten|Richtige Antwort Nr.", f"a|{ASKED}|1 m;2 m|2",
+         "id stem options correct"),
+        ("KENNUNG|FRAGETEXT|ANTWORT|EINHEIT|ABWEICHUNG", f"a|{ASKED}|5.0|m|3 %",
+         "id stem key unit tolerance"),
+        ("ID|Question|Key|Accepted range", f"a|{ASKED}|5.0|4.9 - 5.1", "id stem key tolerance"),
+        ("Key ID|Task|Model answer|Grader notes", f"a|{ASKED}|5.0|look", "id stem key feedback"),
+        ("Unique question identifier|The question as shown to students|The correct numerical answer"
+         "|In which unit?|How far off may the answer be?|Explain to those who fail",
+         f"a|{ASKED}|5.0|m|1 %|Distance is speed times time, and the speed is stated there.",
+         "id stem key unit tolerance feedback"),
+        ("Question|Answer (a)|Answer (b)", f"{ASKED}|5.0|6.0", "stem key key"),
+        ("Question|Answer (m)|Answer (A)", f"{ASKED}|5.0|6.0", "stem key "),
+        ("Question|Correct Answer|Incorrect Answer 1|Incorrect Answer 2", f"{ASKED}|1 m|2 m|3 m",
+         "stem key wrong wrong"),
+        ("Question|Distractor 1|Distractor 2|Correct letter", f"{ASKED}|2 m|3 m|B",
+         "stem option option correct"),
+        ("Question|Choice 1|Grade 1|Choice 2|Grade 2", f"{ASKED}|1 m|0%|2 m|100%",
+         "stem option credit option credit"),
+        ("Question|Option 1|Option 1 is correct|Option 2|Option 2 is correct",
+         f"{ASKED}|1 m|no|2 m|yes", "stem option credit option credit"),
+        ("Question|Answer 1|Answer 1 unit|Answer 2|Answer 2 unit", f"{ASKED}|5.0|m|6.0|s",
+         "stem key unit key unit"),
+        ("Question|Answer|Grade", f"{ASKED}|5.0|2", "stem key points"),
+    ],
+)  # fmt: skip
+def test_headers(tmp_path, header, cells, roles):
+    other = cells.replace("5.0", "7.0").replace("a|", "b|", 1)
+    reading = table(tmp_path, f"{header}\n{cells}\n{other}\n")
+    assert [column.role for column in reading.roles] == roles.split(" ")
+
+
+@pytest.mark.parametrize(
+    ("earned", "picked"),
+    [(("0%", "100%", "0%"), [1]), (("-50", "50", "50"), [1, 2]), (("", "x", ""), [1]),
+     (("FALSE", "TRUE", "FALSE"), [1]), (("0", "1", "0.5"), [1]), (("0,33", "33%", "34 %"), [1, 2]),
+     (("0", "0", "0"), [])],
+)  # fmt: skip
+def test_what_each_option_earns_says_which_are_right(tmp_path, earned, picked):
+    header = "question,choice 1,grade 1,choice 2,grade 2,choice 3,grade 3"
+    cells = ",".join(f'{n} m,"{one}"' for n, one in enumerate(earned, 1))
+    (read,) = table(tmp_path, f"{header}\n{ASKED},{cells}\n").items
+    (part,) = read.item.parts
+    assert isinstance(part, Choice)
+    assert [n for n, option in enumerate(part.options) if option.correct] == picked
+    assert [loss.code for loss in read.losses] == ([] if picked else ["key"])
+
+
+def test_beside_distractors_the_key_is_an_option(tmp_path):
+    text = f"question,correct answer,wrong answer 1,wrong answer 2\n{ASKED},2 m,3 m,\n"
+    reading = table(tmp_path, text)
+    (read,) = reading.items
+    options = read.item.parts[0].options
+    assert [(option.content[0], option.correct) for option in options] == [
+        ("2 m", True),
+        ("3 m", False),
+    ]
+    with pytest.raises(KeyError):  # to exchange it would put one text into two options
+        reading.key_cell(read.item.identifier, "1")
+
+
+@pytest.mark.parametrize(
+    ("cell", "band"),
+    [
+        ("4.9 - 5.2", (4.9, 5.2)), ("4.9 to 5.2 m", (4.9, 5.2)), ("4.9..5.2", (4.9, 5.2)),
+        ("[4.9; 5.2]", (4.9, 5.2)), ("between 4.9 and 5.2", (4.9, 5.2)), ("4.9–5.2", (4.9, 5.2)),
+        ("±2%", (4.9, 5.1)), ("+/- 0.1", (4.9, 5.1)), ("0.1", (4.9, 5.1)), ("-0.1", (4.9, 5.1)),
+        ("1e-1", (4.9, 5.1)),
+    ],
+)  # fmt: skip
+def test_what_is_accepted(tmp_path, cell, band):
+    (read,) = table(tmp_path, f'question,answer,accepted\n{ASKED},5.0,"{cell}"\n').items
+    tolerance = read.item.parts[0].tolerance
+    assert (tolerance.low, tolerance.high) == pytest.approx(band)
+    assert read.losses == ()
+
+
+@pytest.mark.parametrize(
+    ("key", "band"),
+    [("5.0 ± 0.1 m", (4.9, 5.1)), ("5.0 +/- 2 %", (4.9, 5.1)), ("5.0 m", None)],
+)
+def test_a_key_written_with_its_band(tmp_path, key, band):
+    (read,) = table(tmp_path, f"question,answer\n{ASKED},{key}\n").items
+    part = read.item.parts[0]
+    assert (part.key, part.unit) == (5.0, "m" if "m" in key else "")
+    if band is None:
+        assert math.isnan(part.tolerance.low)
+    else:
+        assert (part.tolerance.low, part.tolerance.high) == pytest.approx(band)
+
+
+@pytest.mark.parametrize(
+    ("stem", "key", "kind", "asked"),
+    [
+        ("Explain why ice floats.", "", "", False),
+        ("What is going on here?", "", "ESSAY", False),
+        ("Which part of a cell holds the genes?", "the nucleus", "", False),
+        ("Solve for t.", "sqrt(2*h/g)", "", False),
+        ("Solve x^2 = 5 x - 6.", "2; 3", "", False),
+        ("What is the boiling point of water in °C?", "", "", True),
+        ("Explain why, and give the distance after 3.0 s.", "", "", True),
+        (ASKED, "", "numeric", True), (ASKED, "five", "numeric", True), (ASKED, "1O.5 m", "", True),
+        (ASKED, "12..3", "", True),
+    ],
+)  # fmt: skip
+def test_where_no_number_is_asked_for_none_is_missing(tmp_path, stem, key, kind, asked):
+    text = f'question,answer,type\n"{ASKED}",5,numeric\n"{stem}","{key}",{kind}\n'
+    _, read = table(tmp_path, text).items
+    if asked:
+        assert isinstance(read.item.parts[0], NumberEntry)
+        assert [loss.code for loss in read.losses] == ["key"]
+    else:
+        assert read.item.parts == ()
+        assert [loss.code for loss in read.losses] == ["text-answer"]
+
+
+def test_totals_and_headers_within_a_table_are_no_items(tmp_path):
+    text = (
+        f"id,question,answer,points\na,{ASKED},5,1\nPart two,,,\nid,question,answer,points\n"
+        f"b,{ASKED},6,1\n,,,2\n"
+    )
+    reading = table(tmp_path, text)
+    assert keys(reading) == [5.0, 6.0]
+    assert [(loss.code, loss.place.line) for loss in reading.losses] == [
+        ("row", 3), ("row", 4), ("row", 6),
+    ]  # fmt: skip
+    assert "Part two" in reading.losses[0].what
+    assert "header again" in reading.losses[1].what
+
+
+@pytest.mark.parametrize(
+    ("stem", "common", "prompts"),
+    [
+        ("A cart rolls 5 m. (a) How fast is it? (b) How long does it take?", "A cart rolls 5 m.",
+         [("How fast is it?",), ("How long does it take?",)]),
+        ("A cart rolls 5 m.\na) How fast?\nb) How long?", "A cart rolls 5 m.",
+         [("How fast?",), ("How long?",)]),
+        ("How fast and how long?", "How fast and how long?", [(), ()]),
+        ("(b) How fast? (a) How long?", "(b) How fast? (a) How long?", [(), ()]),
+    ],
+)  # fmt: skip
+def test_parts_that_stand_in_the_stem(tmp_path, stem, common, prompts):
+    (read,) = table(tmp_path, f'question,answer (a),answer (b)\n"{stem}",5,6\n').items
+    assert read.item.stem[0].content == (common,)
+    assert [part.prompt for part in read.item.parts] == prompts
+    assert [part.identifier for part in read.item.parts] == ["a", "b"]
+
+
+@pytest.mark.parametrize(
+    ("cell", "wanted", "said"),
+    [("b", "c", "c"), ("B)", "c", "C)"), ("(2)", "c", "(3)"), ("15 cm", "c", "18 cm"),
+     (" B ", "a", " A "), ("Option B", "a", "Option A"), ("0.15 m", "c", "18 cm"),
+     ("b", "x", None)],
+)  # fmt: skip
+def test_how_a_cell_says_another_option(tmp_path, cell, wanted, said):
+    path = tmp_path / "t.csv"
+    path.write_text(f"question,A,B,C,correct\n{ASKED},12 cm,15 cm,18 cm,{cell}\n")
+    reading = read_table(path)
+    assert reading.option_keyed("row-2", "1") == "b"
+    assert reading.option_said("row-2", "1", cell, wanted) == said
