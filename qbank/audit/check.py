@@ -8,8 +8,10 @@ the reason, so that silence never looks like approval.
 
 from __future__ import annotations
 
+import gc
 import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -64,8 +66,19 @@ def check_bank(
     known = _families(families)
     if isinstance(bindings, str | Path):
         bindings = load_bindings(Path(bindings), known or shipped())
+    with _uncollected():
+        return _checked(Path(path), known, bindings or (), columns, progress)
+
+
+def _checked(
+    path: Path,
+    known: Sequence[Family],
+    bindings: Sequence[Binding],
+    columns: Mapping[str, str] | None,
+    progress: Progress | None,
+) -> Audit:
     gathered = _Gathered()
-    with open_bank(Path(path), columns=columns, whole=False) as bank:
+    with open_bank(path, columns=columns, whole=False) as bank:
         questions = list(questions_of(gathered.watch(bank)))
         audit = Audit(str(path), bank.format, items=gathered.items)
         audit.losses = [str(loss) for loss in (*bank.unreadable, *bank.losses, *gathered.losses)]
@@ -78,7 +91,7 @@ def check_bank(
     judged.add(first)
     report(len(first))
 
-    read = bind(left, bindings or ())
+    read = bind(left, bindings)
     nearly = {
         (question.number, question.part): read.reasons[at]
         for at, question in enumerate(read.left)
@@ -112,6 +125,19 @@ def check_bank(
     audit.assignments = [match.assignment for match in matched]
     audit.binding = binding_text(matched)
     return audit
+
+
+@contextmanager
+def _uncollected() -> Iterator[None]:
+    """Without the cyclic garbage collector, which would go through all that is known of a bank
+    again and again: it lives until the end of a check, and next to nothing in it is cyclic."""
+    was_enabled = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_enabled:
+            gc.enable()
 
 
 def _matched_again(

@@ -426,7 +426,8 @@ def note_swaps(judgements: Sequence[Judgement]) -> list[Judgement]:
     out = list(judgements)
     by_item: dict[tuple[int, str], list[int]] = {}
     for position, judgement in enumerate(out):
-        by_item.setdefault((judgement.number, judgement.item), []).append(position)
+        if judgement.verdict is Verdict.WRONG:
+            by_item.setdefault((judgement.number, judgement.item), []).append(position)
     for positions in by_item.values():
         for i in positions:
             for j in positions:
@@ -446,4 +447,4 @@ def _names(one: Judgement, other: Judgement) -> bool:
     code = f"other-part:{other.unknown}"
     known = [one.cause, *one.others]
     found = next((cause for cause in known if cause is not None and cause.code == code), None)
-    return one.verdict is Verdict.WRONG and found is not None
+    return found is not None

@@ -198,14 +198,27 @@ def _runs(by_index: Mapping[int, list[int]]) -> Iterator[dict[int, list[int]]]:
 
 
 @dataclass(slots=True)
-class _Asked:
-    """Questions for one unknown with the data of their instances, row by row."""
+class _AsMade:
+    """Questions for one unknown whose stems are those of their instances, `rows` of `made`."""
+
+    made: Instances
+    rows: list[int] = field(default_factory=list)
+    positions: list[int] = field(default_factory=list)
+
+    def taken(self) -> Instances:
+        return (
+            self.made
+            if self.rows == list(range(len(self.made)))
+            else self.made.take(np.array(self.rows, dtype=np.int64))
+        )
+
+
+@dataclass(slots=True)
+class _Edited:
+    """Questions for one unknown with the data their stems state, row by row."""
 
     positions: list[int] = field(default_factory=list)
     values: list[dict[str, float | Floats]] = field(default_factory=list)
-    edited: list[bool] = field(default_factory=list)
-    keys: list[float] = field(default_factory=list)  # as the family displays them
-    bands: list[tuple[float, float]] = field(default_factory=list)
 
 
 class _Batch:
@@ -214,7 +227,8 @@ class _Batch:
     def __init__(self, source: _Source, asked: Sequence[Question]) -> None:
         self.source = source
         self.asked = asked
-        self.by_unknown: dict[str, _Asked] = {}
+        self.as_made: dict[str, list[_AsMade]] = {}
+        self.edited: dict[str, _Edited] = {}
         self.done: list[tuple[int, Judgement]] = []
 
     def add(self, seed: int, run: Mapping[int, list[int]]) -> None:
@@ -223,9 +237,9 @@ class _Batch:
         wanted = np.fromiter(run, dtype=np.int64)
         try:
             for made in self.source.generator.generate(last - first + 1, seed, first):
-                few = made.take(np.isin(made.index, wanted))
-                if len(few):
-                    self._take(few, run)
+                asked = np.isin(made.index, wanted)
+                if asked.any():
+                    self._take(made if asked.all() else made.take(asked), run)
         except QbankError:
             return  # there is no such instance: other levels get the questions
 
@@ -233,10 +247,10 @@ class _Batch:
         choices = self.source.parts(made)
         data = self._data(made)
         prints = self._prints(made)
-        family = self.source.family
+        asks = self.source.family.ask
+        as_made: dict[str, _AsMade] = {}
         for row, index in enumerate(made.index.tolist()):
             positions = run[index]
-            values = {name: column[row] for name, column in data.items()}
             changed = self._changes(self.asked[positions[0]], prints[row])
             if changed is None:
                 continue
@@ -244,20 +258,25 @@ class _Batch:
                 number = self._part(position, positions)
                 if number is None:
                     continue
-                ask = family.ask[number - 1]
+                ask = asks[number - 1]
                 question = self.asked[position]
                 if number in choices[row] and not changed:
                     self._choose(position, choices[row][number], made, row)
                 elif isinstance(ask, Enter | ChooseValue) and (
-                    not question.options or np.isfinite(question.key)
+                    not question.options or math.isfinite(question.key)
                 ):
-                    asked = self.by_unknown.setdefault(ask.quantity, _Asked())
-                    asked.positions.append(position)
-                    asked.values.append({**values, **changed})
-                    asked.edited.append(bool(changed))
-                    asked.keys.append(float(made.rounded[ask.quantity][row]))
-                    low, high = made.tolerance[ask.quantity]
-                    asked.bands.append((float(low[row]), float(high[row])))
+                    name = ask.quantity
+                    if changed:
+                        edited = self.edited.setdefault(name, _Edited())
+                        edited.positions.append(position)
+                        values = {given: column[row] for given, column in data.items()}
+                        edited.values.append({**values, **changed})
+                    else:
+                        same = as_made.get(name) or as_made.setdefault(name, _AsMade(made))
+                        same.rows.append(row)
+                        same.positions.append(position)
+        for name, same in as_made.items():
+            self.as_made.setdefault(name, []).append(same)
 
     def _part(self, position: int, positions: Sequence[int]) -> int | None:
         """Which part of the family a question is, counted from 1."""
@@ -401,31 +420,82 @@ class _Batch:
 
     def judgements(self, progress: Progress | None) -> Iterator[tuple[int, Judgement]]:
         """Each question taken up, by its position, with the verdict."""
+        tell = progress or (lambda _done: None)
         yield from self.done
-        if progress is not None and self.done:
-            progress(len(self.done))
-        for unknown, asked in self.by_unknown.items():
-            for edited in (False, True):
-                rows = [row for row, flag in enumerate(asked.edited) if flag is edited]
-                if rows:
-                    yield from self._judged(unknown, asked, rows, edited=edited)
-                    if progress is not None:
-                        progress(len(rows))
+        if self.done:
+            tell(len(self.done))
+        for unknown, chunks in self.as_made.items():
+            found = self._untouched(unknown, chunks) or self._judged_as_made(unknown, chunks)
+            yield from found
+            tell(len(found))
+        for unknown, edited in self.edited.items():
+            questions = [self.asked[position] for position in edited.positions]
+            values = _stacked(edited.values)
+            found_edited = judge(
+                self.source.resolver, unknown, values, questions, level=Level.BOUND
+            )
+            for position, judgement in zip(edited.positions, found_edited, strict=True):
+                yield position, _told(judgement, "stem-edited", EDITED)
+            tell(len(questions))
 
-    def _judged(
-        self, unknown: str, asked: _Asked, rows: Sequence[int], *, edited: bool
-    ) -> Iterator[tuple[int, Judgement]]:
-        values = _stacked([asked.values[row] for row in rows])
-        questions = [self.asked[asked.positions[row]] for row in rows]
-        level = Level.BOUND if edited else Level.SAME_FAMILY
-        found = judge(self.source.resolver, unknown, values, questions, level=level)
-        for row, question, judgement in zip(rows, questions, found, strict=True):
+    def _untouched(self, unknown: str, chunks: Sequence[_AsMade]) -> list[tuple[int, Judgement]]:
+        """The verdicts where every key and band is still what the family makes; else none."""
+        unit = self.source.family.find[unknown].unit
+        names = [case.name for case in self.source.family.cases]
+        out = []
+        for chunk in chunks:
+            questions = [self.asked[position] for position in chunk.positions]
+            made = chunk.taken()
+            stated = np.array([(q.key, q.low, q.high) for q in questions]).T
+            kept = np.array([made.rounded[unknown], *made.tolerance[unknown]])
+            off = np.abs(stated - kept) > LAST_BITS * np.abs(kept)
+            if not np.isfinite(stated).all() or off.any():
+                return []
+            if any(q.options or q.unit not in (None, unit) for q in questions):
+                return []
+            shown = unit.from_si(made.values[unknown]).tolist()
+            cases = made.case.tolist()
+            for at, (position, question) in enumerate(zip(chunk.positions, questions, strict=True)):
+                judgement = Judgement(
+                    item=question.item,
+                    part=question.part,
+                    place=question.place,
+                    number=question.number,
+                    verdict=Verdict.RIGHT,
+                    level=Level.SAME_FAMILY,
+                    code="right",
+                    states=states(question),
+                    value=shown[at],
+                    family=self.source.family.name,
+                    case=names[cases[at]],
+                    unknown=unknown,
+                )
+                out.append((position, judgement))
+        return out
+
+    def _judged_as_made(
+        self, unknown: str, chunks: Sequence[_AsMade]
+    ) -> list[tuple[int, Judgement]]:
+        """The verdicts by solving for the data of the instances."""
+        taken = [chunk.taken() for chunk in chunks]
+        positions = [position for chunk in chunks for position in chunk.positions]
+        questions = [self.asked[position] for position in positions]
+        values = {
+            name: _joined([self._data(made)[name] for made in taken])
+            for name in self._data(taken[0])
+        }
+        low, high = (
+            np.concatenate([made.tolerance[unknown][end] for made in taken]).tolist()
+            for end in (0, 1)
+        )
+        found = judge(self.source.resolver, unknown, values, questions, level=Level.SAME_FAMILY)
+        out = []
+        for at, judgement in enumerate(found):
             told = judgement
-            if edited:
-                told = _told(judgement, "stem-edited", EDITED)
-            elif judgement.verdict is not Verdict.UNCHECKED:
-                told = self._changed(judgement, question, unknown, asked.bands[row])
-            yield asked.positions[row], told
+            if judgement.verdict is not Verdict.UNCHECKED:
+                told = self._changed(judgement, questions[at], unknown, (low[at], high[at]))
+            out.append((positions[at], told))
+        return out
 
     def _changed(
         self, judgement: Judgement, question: Question, unknown: str, band: tuple[float, float]
@@ -513,6 +583,17 @@ def _stacked(rows: Sequence[Mapping[str, float | Floats]]) -> dict[str, Floats]:
             table[row, : len(value)] = value
         out[name] = table
     return out
+
+
+def _joined(columns: Sequence[Floats]) -> Floats:
+    """Data of several sets of instances in one array; data lists padded with NaN."""
+    if columns[0].ndim > 1:
+        most = max(column.shape[1] for column in columns)
+        columns = [
+            np.pad(column, ((0, 0), (0, most - column.shape[1])), constant_values=np.nan)
+            for column in columns
+        ]
+    return np.concatenate(columns)
 
 
 def _rounded(value: float) -> str:

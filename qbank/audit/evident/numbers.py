@@ -19,7 +19,8 @@ _TABLES = (".csv", ".tsv", ".tab", ".txt")
 _WORD = re.compile(r"(?<![^\W\d_])[A-Za-zµμΩ°%‰]")
 _MOST_WORDS = 2000  # of a text that are looked at
 _MOST_PLACES = 20  # of a unit as it is spelt, which are looked at first
-_SEPARATOR = re.compile(r"[\s.,'’\u202f]")  # within a number
+_WITHIN = re.compile(r"(?<=[0-9])[\s.,'’](?=[0-9])")  # a point, or a sign between groups
+_DIGITS = re.compile(r"[0-9]+")
 _HELD = 1e-9  # of the key: a bound that is the key itself, in another rounding of its last bit
 
 
@@ -126,13 +127,14 @@ def unit_not_asked(shown: Shown) -> Iterator[Judgement]:
 def given_away(shown: Shown) -> Iterator[Judgement]:
     """answer-in-stem: the key stands in the stem, number and unit."""
     found = None
-    digits = ""
+    stated: set[str] | None = None
     for part in entries(shown):
         if not math.isfinite(part.key) or not part.unit.strip() or part.key == 0:
             continue
-        digits = digits or _SEPARATOR.sub("", shown.stem)
-        if not _may_stand(part.key, digits):
-            continue
+        if stated is None:
+            stated = {digits.strip("0") for digits in _DIGITS.findall(_WITHIN.sub("", shown.stem))}
+        if _digits(part.key) not in stated:
+            continue  # seen without reading the stem
         if found is None:
             found = read_quantities(shown.stem)
         for quantity in found:
@@ -162,11 +164,10 @@ def _stands(unit: str, text: str) -> bool:
     return False
 
 
-def _may_stand(number: float, text: str) -> bool:
-    """Whether the digits of a number stand in a row in a text without separators; quick, before
-    it is read."""
-    digits = f"{abs(number):.9e}"
-    return f"{digits[0]}{digits[2:11]}".strip("0") in text
+def _digits(number: float) -> str:
+    """The figures of a number without zeros at either end, as they stand wherever it is written."""
+    text = f"{abs(number):.9e}"
+    return f"{text[0]}{text[2:11]}".strip("0")
 
 
 CHECKS = (

@@ -24,6 +24,7 @@ _FIGURE = re.compile(
     r"(?: (?:below|above|shown))?\b(?! of\b)|\b(?:figure|diagram|picture|graph) (?:below|above)\b",
     re.IGNORECASE,
 )
+_FIGURES = ("figure", "diagram", "picture", "drawing", "sketch", "graph")
 _MATH_COMMAND = re.compile(r"\\[a-zA-Z]{2,20}\s{0,2}\{")
 
 
@@ -64,11 +65,16 @@ def figure_missing(shown: Shown) -> Iterator[Judgement]:
     if shown.pictures:
         return
     for text in (shown.stem, *shown.prompts):
-        found = _FIGURE.search(text)
+        found = _FIGURE.search(text) if _may_name_one(text) else None
         if found:
             how = f"The text says {quoted(found[0])}, and the item has no picture."
             yield tell(shown, None, "figure-missing", Severity.WARNING, how)
             return
+
+
+def _may_name_one(text: str) -> bool:
+    folded = text.casefold()
+    return any(word in folded for word in _FIGURES)
 
 
 def picture_without_data(shown: Shown) -> Iterator[Judgement]:

@@ -109,6 +109,8 @@ def _inline(piece: Inline) -> str:
 
 
 def _one_line(text: str) -> str:
+    if "  " not in text and text.isprintable():  # neither line ends nor tabs
+        return text.strip(" ")
     return _SPACES.sub(" ", text).strip(" ")
 
 
