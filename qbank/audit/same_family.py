@@ -326,7 +326,7 @@ class _Batch:
         None where a number is gone and nothing stands in its place.
         """
         given = self.source.family.given
-        plainly = {f"={_rounded(number)}" for number in plain_numbers(question.text)}
+        plainly = {f"={_rounded(number)}" for number in plain_numbers(question.stem)}
         if all(_stands(texts, plainly, given[name]) for name, texts in prints.items()):
             return {}
         quantities = question.quantities

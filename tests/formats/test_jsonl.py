@@ -13,16 +13,19 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from qbank.errors import CheckFailed, OutputError, QbankError
-from qbank.formats import jsonl_codec
+from qbank.formats import jsonl_codec, jsonl_skim
 from qbank.formats.archive import FileArchive
 from qbank.formats.jsonl_codec import ITEM, NUMBER, Record, ValueFault, required
-from qbank.formats.jsonl_readback import parse_line, read_info
+from qbank.formats.jsonl_readback import iter_items, parse_line, read_info
+from qbank.formats.jsonl_skim import skim
 from qbank.formats.readback import read_items
+from qbank.formats.skimming import skimmed
 from qbank.formats.validate import open_package, validate_package
 from qbank.formats.writing import write_bank
 from qbank.item import (
@@ -90,6 +93,64 @@ def test_items_come_back_exactly(tmp_path):
     assert lines[-1] == b""
     with open_package(path) as package:
         assert read_info(package).pools == (Pool("all", "All", 2, 7),)
+
+
+# ---------------------------------------------------------------------------- stems and keys only
+
+
+@pytest.mark.parametrize("make", [everything, unkeyed, simple, lambda: winch(hints=True)])
+def test_skimming_leaves_what_it_should(tmp_path, make):
+    path = written(tmp_path, [make()])
+    line = path.read_bytes().split(b"\n")[1]
+    assert repr(skim(line)) == repr(skimmed(make()))  # not equal where a key is not a number
+
+
+@pytest.mark.parametrize("change", [
+    lambda record: record.update(key=1),
+    lambda record: record.pop("stem"),
+    lambda record: record.update(stem="text"),
+    lambda record: record["parts"][0].update(points="1"),
+    lambda record: record["parts"][0].update(type="essay"),
+    lambda record: record["parts"][0]["tolerance"].pop("low"),
+])  # fmt: skip
+def test_skimming_refuses_what_reading_refuses(tmp_path, change):
+    path = written(tmp_path, [simple()])
+    header, line, _ = path.read_text("utf-8").split("\n")
+    record = json.loads(line)
+    change(record)
+    path.write_text(f"{header}\n{json.dumps(record)}\n", "utf-8")
+    assert skim(json.dumps(record).encode()) is None
+    said = []
+    for whole in (True, False):
+        with open_package(path) as package, pytest.raises(QbankError) as fault:
+            list(iter_items(package, whole=whole))
+        said.append((fault.value.message, fault.value.place))
+    assert said[0] == said[1]
+
+
+def test_skimming_reads_what_only_the_exact_reader_takes(tmp_path):
+    path = written(tmp_path, [simple()])
+    text = path.read_text("utf-8").replace('"title":"', '"title":"\\ud800')  # half a pair
+    path.write_text(text, "utf-8")
+    assert skim(path.read_bytes().split(b"\n")[1]) is None
+    with open_package(path) as package:
+        (item,) = iter_items(package, whole=False)
+    assert item.title == "\ud800" + simple().title
+
+
+def test_skimming_knows_the_same_fields():
+    """The records of the two readers cannot part ways."""
+    skims = {
+        name.removeprefix("_").lower(): set(value.__struct_fields__)
+        for name, value in vars(jsonl_skim).items()
+        if isinstance(value, type) and issubclass(value, msgspec.Struct) and value.__struct_fields__
+    }
+    names = {"number": "number_entry", "wrongvalue": "wrong_value"}
+    unread = {"unread": "paragraph", "unreaddisplay": "display", "unreadtable": "table"}
+    for name, fields in skims.items():
+        record = RECORDS[names.get(name) or unread.get(name) or name]
+        assert fields == set(record.fields), name
+    assert len(skims) == len(RECORDS) - len({"pool", "bank", "metadata"}) + len(unread)
 
 
 @given(st.floats(allow_nan=False, allow_infinity=False))

@@ -9,6 +9,7 @@ import pytest
 
 from qbank import Renderer, generate
 from qbank.audit.reading import questions_of
+from qbank.audit.reading.quantities import plain_numbers
 from qbank.family.library import shipped_families
 from qbank.family.loader import load_family
 from qbank.formats.source import ReadItem
@@ -26,6 +27,8 @@ def test_every_given_and_every_key_is_read(path):
         of_item = [question for question in questions if question.number == row]
         assert of_item
         numbers = np.array([one.si for one in of_item[0].quantities])
+        exact = {float(one.value) for one in of_item[0].quantities}
+        assert plain_numbers(of_item[0].stem) <= exact
         dimensions = [one.unit.dimension for one in of_item[0].quantities if one.unit is not None]
         for given in family.given.values():
             if given.hidden:
