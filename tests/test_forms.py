@@ -443,7 +443,7 @@ BAD = {
     ),
     "band in words": Bad(
         "title: t\nband: narrow\n" + GOOD_LINE,
-        "blueprint, band: expected a number, found narrow",
+        "blueprint, band: expected a number, found 'narrow'",
         "write digits with a point, such as 0.5 or 1.8e-5", "2:7",
     ),
     "points downwards": Bad(

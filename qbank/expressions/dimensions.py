@@ -57,7 +57,7 @@ def check_equation(equation: Equation, env: Dimensions, lists: Collection[str] =
     raise ExpressionError(
         f"the sides differ in dimension: left is {left.describe()}, right is {right.describe()}",
         span=culprit.span,
-        hint=hint,
+        hint=hint or _FACTOR_MEND,
     )
 
 
@@ -109,6 +109,7 @@ def shape_of(node: Node, lists: Collection[str]) -> Shape:
     return "list" if "list" in below else "scalar"
 
 
+_FACTOR_MEND = "Look for a factor that is missing or one too many, and at the units of the data."
 _LIST_MEND = "Take one number of it, such as mean(x) or count(x)."
 
 
@@ -198,18 +199,24 @@ def _common(parts: Collection[Node], fault: str, env: Dimensions) -> Dimension |
     others = next(part for part, d in found if d == expected)
     if isinstance(culprit, Number) and expected != DIMENSIONLESS:
         hint = f"Give the number its unit: {culprit.text} {expected}."
+    elif isinstance(culprit, Measure):
+        hint = f"Give it a unit for {expected.describe()}."
     return _fail(
         f"{fault}: {_short(others)} is {expected.describe()}, "
         f"{_short(culprit)} is {dimension.describe()}",
         culprit,
-        hint,
+        hint or _FACTOR_MEND,
     )
 
 
 def _power(base: Node, exponent: Node, env: Dimensions) -> Dimension | None:
     above = _dimension(exponent, env)
     if above is not None and above != DIMENSIONLESS:
-        _fail(f"an exponent that is {above.describe()}; expected a pure number", exponent, None)
+        _fail(
+            f"an exponent that is {above.describe()}; expected a pure number",
+            exponent,
+            "Divide it by a reference value.",
+        )
     below = _dimension(base, env)
     if below is None or below == DIMENSIONLESS:
         return below

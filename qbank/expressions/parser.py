@@ -190,13 +190,31 @@ class _Parser:
 
     def unexpected(self, expected: str) -> NoReturn:
         token = self.next
-        hint = None
-        if token.text == "=":
-            hint = "A comparison is written ==; only laws have a single =."
-        elif token.text == "," and _between_digits(self.text, token.span[0]):
-            hint = "Write the decimal sign as a point: 0.5."
         found = "the end" if token.kind == "end" else repr(token.text)
-        self.fail(f"expected {expected}, found {found}", token.span, hint)
+        self.fail(f"expected {expected}, found {found}", token.span, self.mend(expected))
+
+    def mend(self, expected: str) -> str:
+        """What to do about the next token, where something else was expected."""
+        token = self.next
+        if token.text == "=":
+            return "A comparison is written ==; only laws have a single =."
+        if token.text == "," and _between_digits(self.text, token.span[0]):
+            return "Write the decimal sign as a point: 0.5."
+        if expected.startswith("'='"):
+            return "Write it as left = right."
+        if ")" in expected and token.kind == "end":
+            return "Close each bracket that is opened."
+        if token.text == ")":
+            opened = self.text[: token.span[0]].count("(")
+            closed = self.text[: token.span[1]].count(")")
+            if closed > opened:
+                return "Delete it, or open a bracket before it."
+            return "Write a value between the brackets."
+        if token.kind == "end":
+            return "Write a value here, or delete the operator before it."
+        if expected.startswith("a number"):
+            return "Write a value before it, or delete it."
+        return "Delete what does not belong here, or join it with an operator."
 
     # -- nodes
 
@@ -212,7 +230,11 @@ class _Parser:
 
     def ensure_value(self, node: Node, role: str) -> Node:
         if _is_condition(node):
-            self.fail(f"expected a value {role}, found a condition", node.span)
+            self.fail(
+                f"expected a value {role}, found a condition",
+                node.span,
+                "Comparisons are joined by and, or, not; they cannot be computed with.",
+            )
         return node
 
     def ensure_condition(self, node: Node, role: str) -> Node:
@@ -344,7 +366,11 @@ class _Parser:
         close = self.expect(")", f"',' or ')' after an argument of {token.text}")
         span = (token.span[0], close.span[1])
         if not function.least <= len(arguments) <= function.most:
-            self.fail(f"{token.text} takes {function.arity}, found {len(arguments)}", span)
+            self.fail(
+                f"{token.text} takes {function.arity}, found {len(arguments)}",
+                span,
+                f"Write {token.text}({', '.join('abcdefgh'[: function.least])}), each a value.",
+            )
         return self.made(Call(token.text, tuple(arguments), span))
 
     def unknown_function(self, token: Token) -> NoReturn:

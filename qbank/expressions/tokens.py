@@ -102,6 +102,7 @@ def exact_number(text: str, match: re.Match[str]) -> Fraction:
             f"a number of {digits} digits; at most {MAX_DIGITS} are read",
             excerpt=text,
             span=match.span(),
+            hint="Write fewer digits, or a power of ten such as 1.5e30.",
         )
     exponent = match["exponent"] or "0"
     if len(exponent) > 5 or abs(int(exponent)) > MAX_EXPONENT:
@@ -109,6 +110,7 @@ def exact_number(text: str, match: re.Match[str]) -> Fraction:
             f"a power of ten beyond 1e{MAX_EXPONENT} or 1e-{MAX_EXPONENT}",
             excerpt=text,
             span=match.span(),
+            hint="Write a number of a size that occurs.",
         )
     value = Fraction(f"{match['digits']}e{exponent}")
     if abs(value) > _LARGEST:
@@ -119,13 +121,16 @@ def exact_number(text: str, match: re.Match[str]) -> Fraction:
 def too_large(text: str, span: Span) -> ExpressionError:
     """The fault of a number that no float can hold."""
     return ExpressionError(
-        f"a number beyond 1e{MAX_EXPONENT} in coherent SI", excerpt=text, span=span
+        f"a number beyond 1e{MAX_EXPONENT} in coherent SI",
+        excerpt=text,
+        span=span,
+        hint="Write a number of a size that occurs.",
     )
 
 
 def _refused(text: str, position: int, found: str) -> ExpressionError:
     mend = _HABITS.get(found)
-    hint = f"Write {mend}." if mend else None
+    hint = f"Write {mend}." if mend else "Delete it."
     if found == "." and text[position + 1 : position + 2].isdigit():
         hint = "Write 0 before the point: 0.5."
     elif found == ".":

@@ -44,7 +44,7 @@ def numeral(scalar: Scalar, start: int, what: str) -> tuple[Numeral, int]:
     if match is None:
         rest = scalar.text[start:].split()
         raise scalar.fault(
-            f"{what}: expected a number, found {rest[0][:40] if rest else 'the end of the text'}",
+            f"{what}: expected a number, found {_quoted(rest[0]) if rest else _END}",
             (start, start + len(rest[0]) if rest else start + 1),
             "write digits with a point, such as 0.5 or 1.8e-5",
         )
@@ -262,7 +262,7 @@ def _expect(pattern: re.Pattern[str], scalar: Scalar, at: int, what: str, wanted
 def _not_a_range(scalar: Scalar, at: int, what: str, wanted: str) -> FamilyError:
     rest = scalar.text[at:]
     start = at + len(rest) - len(rest.lstrip())
-    found = rest.split()[0][:40] if rest.strip() else "the end of the text"
+    found = rest.split()[0] if rest.strip() else ""
     try:
         parse_unit(found)
     except ExpressionError:
@@ -272,9 +272,17 @@ def _not_a_range(scalar: Scalar, at: int, what: str, wanted: str) -> FamilyError
             hint = "write low .. high by step unit, such as 2.0 .. 9.0 by 0.5 kg"
     else:
         hint = "write the unit once, after the step"
+    said = _quoted(found) if found else _END
     return scalar.fault(
-        f"{what}: expected {wanted}, found {found}", (start, start + len(found)), hint
+        f"{what}: expected {wanted}, found {said}", (start, start + max(1, len(found))), hint
     )
+
+
+_END = "the end of the text"
+
+
+def _quoted(word: str) -> str:
+    return f"'{word[:40]}'"
 
 
 def _decimal(mantissa: int, exponent: int) -> str:

@@ -236,7 +236,7 @@ def test_all_faults_of_a_family_file_are_told_at_once(capsys, tmp_path, monkeypa
     assert (code, out) == (2, "")
     assert "the family has 2 faults" in err
     assert f"{path}:4:10: version: expected three numbers, found '1'" in err
-    assert f"{path}:6:38: given 'P': the step must be more than 0, found 0" in err
+    assert f"{path}:6:36: given 'P': the step must be more than 0, found 0" in err
     assert list(tmp_path.iterdir()) == [path]
 
 

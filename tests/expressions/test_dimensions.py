@@ -105,6 +105,7 @@ def test_products_against_sympy(node):
 
 
 FORCE, TORQUE = "a force (kg m s^-2)", "a torque or an energy (kg m^2 s^-2)"
+FACTOR = "Look for a factor that is missing or one too many, and at the units of the data."
 EQUATIONS = [
     ("s*(m_b*g - T_b) = m_b*R*R*alpha",
      f"the sides differ in dimension: left is {FORCE}, right is {TORQUE}",
@@ -119,7 +120,7 @@ EQUATIONS = [
      f"the sides differ in dimension: left is {TORQUE}, right is {FORCE}",
      "T_a*r", "Did you mean T_a?"),
     ("T_a = m_a",
-     f"the sides differ in dimension: left is {FORCE}, right is a mass (kg)", "m_a", None),
+     f"the sides differ in dimension: left is {FORCE}, right is a mass (kg)", "m_a", FACTOR),
     ("v = r*t",
      "the sides differ in dimension: left is a speed (m s^-1), right is a quantity in m s",
      "r*t", "Did you mean r/t?"),
@@ -128,7 +129,7 @@ EQUATIONS = [
      "m_a*g*r", "Did you mean m_a*g?"),
     ("T_a + T_b + m_a = 0",
      f"the terms of the sum differ in dimension: T_a is {FORCE}, m_a is a mass (kg)",
-     "m_a", None),
+     "m_a", FACTOR),
     ("r + 1 = R",
      "the terms of the sum differ in dimension: r is a length (m), 1 is a pure number",
      "1", "Give the number its unit: 1 m."),
@@ -163,7 +164,7 @@ FAULTS = [
     ("ln(h)", "ln needs a pure number, found a concentration (m^-3 mol)", "h", "h/("),
     ("floor(t)", "floor needs a pure number, found a time (s)", "t", "t/(1 s)"),
     ("r^n", "r is a length (m), and its exponent is no plain number", "n", "reference value"),
-    ("2^r", "an exponent that is a length (m); expected a pure number", "r", ""),
+    ("2^r", "an exponent that is a length (m); expected a pure number", "r", "reference value"),
     ("max(r, R, t)", "the arguments of max differ in dimension: r is a length (m), "
      "t is a time (s)", "t", ""),
     ("atan2(r, t)", "the arguments of atan2 differ in dimension: r is a length (m), "

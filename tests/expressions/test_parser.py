@@ -180,6 +180,8 @@ def test_spelling_has_no_needless_brackets():
 
 
 FAULTS = [
+    ("a*()", "expected a number, a name or '(', found ')'", "Write a value between the brackets."),
+    ("a*/b", "expected a number, a name or '(', found '/'", "Write a value before it"),
     ("2**3", "'**' has no meaning here", "Write ^."),
     ("x y", "expected an operator, found 'y'", "Products are written with *: x*y"),
     ("2 m_a", "'m_a' is not a unit that is known here", "For a product write 2*m_a."),
@@ -200,24 +202,28 @@ FAULTS = [
     ("Δ + 1", "'Δ' has no meaning here", "Write Delta"),
     ("a − b", "'−' has no meaning here", "Write -."),
     ("a = b", "expected the end of the expression, found '='", "A comparison is written =="),
-    ("", "expected a number, a name or '(', found the end", ""),
-    ("a+", "expected a number, a name or '(', found the end", ""),
-    ("(a", "expected ')', found the end", ""),
-    ("a)", "expected the end of the expression, found ')'", ""),
-    ("max(a b)", "expected an operator, found 'b'", ""),
-    ("max(a", "expected ',' or ')' after an argument of max, found the end", ""),
-    ("min(1)", "min takes 2 to 8 arguments, found 1", ""),
-    ("sin(1, 2)", "sin takes 1 argument, found 2", ""),
-    ("t_quantile(0.9)", "t_quantile takes 2 arguments, found 1", ""),
+    ("", "expected a number, a name or '(', found the end", "Write a value here"),
+    ("a+", "expected a number, a name or '(', found the end", "delete the operator before it"),
+    ("(a", "expected ')', found the end", "Close each bracket that is opened."),
+    ("a)", "expected the end of the expression, found ')'", "or open a bracket before it"),
+    ("max(a b)", "expected an operator, found 'b'", "a*b"),
+    ("max(a", "expected ',' or ')' after an argument of max, found the end", "Close each bracket"),
+    ("min(1)", "min takes 2 to 8 arguments, found 1", "Write min(a, b)"),
+    ("sin(1, 2)", "sin takes 1 argument, found 2", "Write sin(a)"),
+    ("t_quantile(0.9)", "t_quantile takes 2 arguments, found 1", "Write t_quantile(a, b)"),
     ("5 m^n", "a power after a unit can be read in two ways", "(5 m)^n"),
-    ("a + (b<c)", "expected a value after '+', found a condition", ""),
-    ("abs(a<b)", "expected ',' or ')' after an argument of abs, found '<'", ""),
-    ("abs((a<b))", "expected a value here, found a condition", ""),
-    ("-(a<b)", "expected a value after '-', found a condition", ""),
+    ("a + (b<c)", "expected a value after '+', found a condition", "joined by and"),
+    (
+        "abs(a<b)",
+        "expected ',' or ')' after an argument of abs, found '<'",
+        "Delete what does not belong here",
+    ),
+    ("abs((a<b))", "expected a value here, found a condition", "joined by and"),
+    ("-(a<b)", "expected a value after '-', found a condition", "joined by and"),
     ("x%", "'%' has no meaning here", "after a number"),
     ("3 J/kg K", "the unit 'J/kg K' can be read in two ways", "in brackets"),
-    ("x; y", "';' has no meaning here", ""),
-    ("'x'", '"\'" has no meaning here', ""),
+    ("x; y", "';' has no meaning here", "Delete it."),
+    ("'x'", '"\'" has no meaning here', "Delete it."),
 ]
 
 
@@ -226,6 +232,7 @@ def test_faults_of_values(text, message, hint):
     with pytest.raises(ExpressionError) as caught:
         parse_value(text)
     assert caught.value.message == message
+    assert hint
     assert hint in (caught.value.hint or "")
     assert caught.value.span is not None
     assert caught.value.excerpt == text

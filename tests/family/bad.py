@@ -31,7 +31,7 @@ class Bad(NamedTuple):
     old: str
     new: str
     message: str
-    hint: str | None
+    hint: str
     mark: str = ""  # where the place is not in `new`: text of the family with the marks
 
 

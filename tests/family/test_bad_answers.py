@@ -60,7 +60,7 @@ SLIPS = [
         "{replace: {D: F_r + «m»}",
         "slip 'sum-of-pulls', replace 'D': the terms of the sum differ in dimension: F_r is a "
         "force (kg m s^-2), m is a mass (kg)",
-        None,
+        "Look for a factor that is missing or one too many, and at the units of the data.",
     ),
     Bad(
         "{change: {w: 2*w}",

@@ -105,7 +105,7 @@ GIVEN = [
     Bad(
         "draw: 2.0 .. 9.0 by 0.5 kg",
         "draw: 2«,»5 .. 9,5 by 0,5 kg",
-        "given 'm': expected '..' after the lowest value, found ,",
+        "given 'm': expected '..' after the lowest value, found ','",
         "single values belong under `list:`; a decimal sign is a point",
     ),
     Bad(
@@ -171,25 +171,25 @@ GIVEN = [
     Bad(
         "2.0 .. 9.0 by 0.5 kg",
         "2.0 «kg» .. 9.0 kg by 0.5 kg",
-        "given 'm': expected '..' after the lowest value, found kg",
+        "given 'm': expected '..' after the lowest value, found 'kg'",
         "write the unit once, after the step",
     ),
     Bad(
         "2.0 .. 9.0 by 0.5 kg",
         "2.0 «to» 9.0 by 0.5 kg",
-        "given 'm': expected '..' after the lowest value, found to",
+        "given 'm': expected '..' after the lowest value, found 'to'",
         "write low .. high by step unit, such as 2.0 .. 9.0 by 0.5 kg",
     ),
     Bad(
         "2.0 .. 9.0 by 0.5 kg",
         "2.0 .. 9.0 «kg»",
-        "given 'm': expected 'by' and the step after the highest value, found kg",
+        "given 'm': expected 'by' and the step after the highest value, found 'kg'",
         "write the unit once, after the step",
     ),
     Bad(
         "2.0 .. 9.0 by 0.5 kg",
         "«light» .. heavy",
-        "given 'm': expected a number, found light",
+        "given 'm': expected a number, found 'light'",
         "write digits with a point, such as 0.5 or 1.8e-5",
     ),
     Bad(

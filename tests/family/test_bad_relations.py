@@ -77,7 +77,7 @@ LET = [
         "equals: F_r - F_l, unit: N",
         'equals: "F_r +« »", unit: N',
         "let 'D': expected a number, a name or '(', found the end",
-        None,
+        "Write a value here, or delete the operator before it.",
     ),
 ]
 
@@ -161,7 +161,7 @@ CASES = [
         "when: F_r > «m»,",
         "case 'to the right': the sides of the comparison differ in dimension: F_r is a force "
         "(kg m s^-2), m is a mass (kg)",
-        None,
+        "Look for a factor that is missing or one too many, and at the units of the data.",
     ),
     Bad(
         "  motion: s*D = m*a\n",
