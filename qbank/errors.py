@@ -36,7 +36,7 @@ class QbankError(Exception):
 
     def __str__(self) -> str:
         lines = [f"{self.place}: {self.message}" if self.place else self.message]
-        if self.excerpt is not None:
+        if self.excerpt:
             lines.extend(_underlined(self.excerpt, self.span))
         if self.hint:
             lines.append(f"    {self.hint}")

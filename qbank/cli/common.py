@@ -71,7 +71,8 @@ class SeveralFaults(FamilyError):  # noqa: N818 - says what was found
     def __init__(self, faults: Sequence[FamilyError], whole: bool) -> None:
         super().__init__(f"{len(faults)} faults")
         told = sorted(faults, key=lambda fault: fault.place or ("", 0, 0))
-        self._lines = [f"the family has {len(faults)} faults", *map(str, told)]
+        heading = f"the family has {len(faults)} faults; one may be the cause of others"
+        self._lines = [heading, *map(str, told)]
         if not whole:
             self._lines.append("More may come to light when these are mended.")
 

@@ -142,6 +142,8 @@ def _cures(root: Node, trail: Trail, number: int, stem: str) -> Iterator[Cure]:
         for cured in _with_use(root, trail[1]):
             yield cured, ("rules", "text")
     dropped = trail[:2] if section in _OPTIONAL else trail[:3]
+    if section == "ask" and len(_items(root, "ask")) < 2:
+        return  # with nothing left that is asked, that would be the next fault
     if section in _OPTIONAL or trail[:2] in {("text", "hints"), ("text", "solution")}:
         uses = ("given", "let", "cases", "figure", "settings")
         slips = ("ask",) if section == "slips" else ()
@@ -165,8 +167,6 @@ def _with_use(root: Mapping, name: str) -> Iterator[Node]:
     stem = _at(root, ("text", "stem"))
     if not isinstance(stem, Scalar):
         return
-    rules = root.entries.get("rules")
-    items = rules.value.items if rules and isinstance(rules.value, Listing) else ()
     for need, field in (
         (f"0*{name} == 0", f"{{{name}}}"),
         (f"0*count({name}) == 0", f"{{table {name}}}"),
@@ -177,13 +177,18 @@ def _with_use(root: Mapping, name: str) -> Iterator[Node]:
             for key, text in parts.items()
         }
         rule = Mapping(entries, root.source, root.start, root.end)
-        listing = Listing((*items, rule), root.source, root.start, root.end)
+        listing = Listing((*_items(root, "rules"), rule), root.source, root.start, root.end)
         entry = Entry(replace(stem, text="rules"), listing)
         used = replace(root, entries={**root.entries, "rules": entry})
         shown = replace(stem, text=f"{stem.text}\n\n{field}")
         yield used
         yield _with(root, ("text", "stem"), shown)
         yield _with(used, ("text", "stem"), shown)
+
+
+def _items(root: Mapping, section: str) -> tuple[Node, ...]:
+    entry = root.entries.get(section)
+    return entry.value.items if entry and isinstance(entry.value, Listing) else ()
 
 
 def _declared(root: Mapping, sections: tuple[str, ...]) -> list[str]:

@@ -95,3 +95,12 @@ def test_faults_of_every_section_come_to_light_together(tmp_path):
     faults, whole = read_faults(path)
     assert whole
     assert len({fault.place.line for fault in faults}) == 8
+
+
+def test_a_fault_in_the_only_part_is_one(tmp_path):
+    text = one_fault.SMALL.replace("enter: v", "enter: w")
+    path = tmp_path / "f.yaml"
+    path.write_text(text, encoding="utf-8")
+    faults, whole = read_faults(path)
+    assert [fault.message for fault in faults] == ["part 1: 'w' names nothing in this family"]
+    assert not whole
