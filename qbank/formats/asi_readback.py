@@ -13,10 +13,11 @@ from qbank.formats.content_readback import PictureReader, blocks, inline
 from qbank.formats.grammar import secure_parser
 from qbank.formats.pictures import PicturePlace
 from qbank.formats.qti_markup import SLIP
-from qbank.formats.qti_tree import attribute, child, children, descendants, local
+from qbank.formats.qti_tree import KINDS, any_of, attribute, child, children, descendants, local
 from qbank.formats.xmltext import text_of_name_part
 from qbank.item import Block, Inline, Metadata, Provenance
 
+_FIELDS = any_of("qtimetadatafield")
 # Where a cartridge's addresses start (mapping note, a3).
 FILE_BASE = "$IMS-CC-FILEBASE$"
 
@@ -84,12 +85,15 @@ def right_order(rules: list[Rule], response: str) -> list[str]:
 
 def fields_of(item: etree._Element) -> Iterator[tuple[str, str]]:
     """The metadata fields of an item."""
-    for field in descendants(item, "qtimetadatafield"):
-        label, entry = child(field, "fieldlabel"), child(field, "fieldentry")
-        yield (
-            "" if label is None else label.text or "",
-            "" if entry is None else entry.text or "",
-        )
+    for field in item.iterdescendants(*_FIELDS):
+        label = entry = ""
+        for said in reversed(field):  # the first of each kind counts
+            if isinstance(tag := said.tag, str):
+                if KINDS[tag] == "fieldlabel":
+                    label = said.text or ""
+                elif KINDS[tag] == "fieldentry":
+                    entry = said.text or ""
+        yield label, entry
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,7 +78,7 @@ def _authors(resource: etree._Element) -> Iterator[str]:
 
 
 def _found(path: etree.XPath, element: etree._Element) -> list[etree._Element]:
-    return cast(list[etree._Element], path(element))
+    return cast("list[etree._Element]", path(element))
 
 
 def _first(path: etree.XPath, element: etree._Element) -> str:

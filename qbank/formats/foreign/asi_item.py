@@ -12,6 +12,7 @@ from qbank.errors import QbankError
 from qbank.formats.asi_readback import FILE_BASE, fields_of, metadata_of, provenance_of
 from qbank.formats.cartridge_item import CAUTION as CAUTION_CLASS
 from qbank.formats.cartridge_item import PROMPT as PROMPT_CLASS
+from qbank.formats.cartridge_item import STEM as STEM_CLASS
 from qbank.formats.foreign.asi_parts import AsiPartMaker
 from qbank.formats.foreign.asi_rules import AsiRules
 from qbank.formats.foreign.assembly import assembled
@@ -23,7 +24,7 @@ from qbank.formats.foreign.probing import Prober
 from qbank.formats.grammar import secure_parser
 from qbank.formats.qti12_arranged import SOURCE, matching_of
 from qbank.formats.qti12_item import PROMPT, STEM, UNIT
-from qbank.formats.qti_tree import attribute, children, descendants, local, text_of
+from qbank.formats.qti_tree import any_of, attribute, children, local, text_of
 from qbank.formats.source import ReadItem
 from qbank.item import Block, Inline, Item
 from qbank.scoring.item12 import ScoredItem12
@@ -36,6 +37,14 @@ _RESPONSES = frozenset(
 _FLOWS = frozenset(["flow", "flow_mat", "presentation_material", "material", "flow_label"])
 _XML = secure_parser()
 _MAX_HTML_DEPTH = 200
+_TEXTS, _SOLUTIONS, _HINTS = any_of("mattext"), any_of("solution"), any_of("hint")
+_MARKED = re.compile(r"[<&\r]|]]>")  # what plain text that is no markup cannot hold
+_OUR_STARTS = (f'<p class="{CAUTION_CLASS}">', f'<div class="{STEM_CLASS}">')
+_OUR_PICTURE = re.compile(
+    r'<p><img [^<>]*/></p>\n(?:<div class="description"><p>[^<]*</p></div>\n)?'
+)
+_SAYS = re.compile(r"(?:<p>)?[^\s<&]")
+_SAID = ("",)  # stands for feedback that is there
 
 
 def read_asi_item(
@@ -44,10 +53,15 @@ def read_asi_item(
     read: Callable[[str], bytes],
     losses: Losses,
     language: str = "",
+    glance: Callable[[str], bytes] | None = None,
 ) -> ReadItem:
-    """The item of one element; `read` gives the bytes at an address seen from its document."""
+    """The item of one element; `read` gives the bytes at an address seen from its document.
+
+    `glance` says whether there are any. Where it is given, what `skimmed` leaves out is not read
+    of items of our own making, and what would be lost of that is not told.
+    """
     identifier = losses.item = item_identifier(attribute(root, "ident"), member, losses)
-    return _AsiReader(root, member, read, losses, identifier).item(language)
+    return _AsiReader(root, member, read, losses, identifier, glance).item(language)
 
 
 class _AsiReader:
@@ -58,14 +72,12 @@ class _AsiReader:
         read: Callable[[str], bytes],
         losses: Losses,
         identifier: str,
+        glance: Callable[[str], bytes] | None,
     ) -> None:
         self._root = root
         self._member = member
         self._losses = losses
         self._identifier = identifier
-        # Items of a cartridge that was split share the pictures of the item they were.
-        shared = re.sub(r"_\d+$", "", identifier)
-        self._content = ContentReader(losses, PictureLoader(shared, _based(read), losses))
         self._lead = False  # whether the last material is marked as a prompt
         self._caution: list[str] = []
         self._matchings: set[str] = set()
@@ -73,6 +85,23 @@ class _AsiReader:
         for label, entry in fields_of(root):
             self._fields.setdefault(label, []).append(entry)
         self._named = {attribute(f, "ident"): f for f in children(root, "itemfeedback")}
+        # Items of a cartridge that was split share the pictures of the item they were.
+        shared = re.sub(r"_\d+$", "", identifier)
+        self.silent = glance is not None and self._is_ours()
+        look = _based(glance) if self.silent and glance is not None else None
+        load = PictureLoader(shared, _based(read), losses, look)
+        self._content = ContentReader(losses, load, mathml=glance is None)
+
+    def _is_ours(self) -> bool:
+        """Whether it says that we wrote it: by fields of our own, or in a cartridge, which has no
+        place for any, by how its text is put together."""
+        if any(label.startswith("qbank_") for label in self._fields):
+            return True
+        if not self._fields.keys() >= {"cc_profile", "cc_question_category"}:
+            return False
+        text = next(self._root.iter(*_TEXTS), None)
+        said = "" if text is None else text.text or ""
+        return said.startswith(_OUR_STARTS) and f'<p class="{PROMPT_CLASS}">' in said
 
     def item(self, language: str) -> ReadItem:
         rules = AsiRules(self._root, self._losses)
@@ -87,7 +116,7 @@ class _AsiReader:
         for element in children(self._root, "rubric", "itemrubric"):
             view = attribute(element, "view") or "All"
             if view in ("All", "Candidate"):
-                self._caution.append(self._text(element))
+                self._caution.append("" if self.silent else self._text(element))
             else:
                 self._losses.add("rubric", f"a rubric for {view} is left out", element)
         for name in ("objectives", "itemcontrol", "itemproc_extension", "duration"):
@@ -205,6 +234,8 @@ class _AsiReader:
             if kind != "text/plain":
                 self._losses.add("text-type", f"text of type {kind} is read as plain", element)
             return [text]
+        if not _MARKED.search(text):
+            return [text] if text else []
         root = self._html(text, element)
         found: list[Token] = []
         if root.text:
@@ -249,6 +280,8 @@ class _AsiReader:
 
     def inline(self, element: etree._Element) -> tuple[Inline, ...]:
         """The content of an element's materials as one line."""
+        if self.silent and local(str(element.tag)) == "itemfeedback":
+            return ()
         return self._content.as_inline(self._tokens(element), element)
 
     def _text(self, element: etree._Element) -> str:
@@ -260,21 +293,43 @@ class _AsiReader:
     def feedback(self, name: str) -> tuple[Inline, ...]:
         """The feedback of that name as one line."""
         element = self._named.get(name)
-        return () if element is None else self.inline(element)
+        if element is None:
+            return ()
+        if self.silent:
+            text = next(element.iter(*_TEXTS), None)
+            if text is not None and _SAYS.match(text.text or ""):
+                return _SAID
+            return self._content.as_inline(self._tokens(element), element)
+        return self.inline(element)
 
     def _solution(self) -> tuple[Block, ...]:
         for name, element in list(self._named.items()):
-            if name == "SOLUTION" or next(descendants(element, "solution"), None) is not None:
+            if name == "SOLUTION" or next(element.iterdescendants(*_SOLUTIONS), None) is not None:
                 del self._named[name]
+                if self.silent and (text := next(element.iter(*_TEXTS), None)) is not None:
+                    return self._pictures(text)
                 return tuple(self._content.as_blocks(self._tokens(element)))
         return ()
+
+    def _pictures(self, element: etree._Element) -> tuple[Block, ...]:
+        """The pictures of a text of ours, without reading the rest of it."""
+        text = element.text or ""
+        count = text.count("<img")
+        pieces = _OUR_PICTURE.findall(text) if count else []
+        if len(pieces) != count:
+            return tuple(self._content.as_blocks(self._mattext(element)))
+        if not count:
+            return ()
+        root = self._html("".join(pieces), element)
+        return tuple(self._content.as_blocks(self._content.tokens_of(root)))
 
     def _hints(self) -> tuple[tuple[Inline, ...], ...]:
         found = []
         for name, element in list(self._named.items()):
-            if name.startswith("HINT_") or next(descendants(element, "hint"), None) is not None:
+            if name.startswith("HINT_") or next(element.iterdescendants(*_HINTS), None) is not None:
                 del self._named[name]
-                found.append(self.inline(element))
+                if not self.silent:
+                    found.append(self.inline(element))
         return tuple(found)
 
     # ------------------------------------------------------------------ trying

@@ -13,16 +13,18 @@ from qbank.formats.foreign.asi_rules import AsiRule, AsiRules
 from qbank.formats.foreign.losses import Losses
 from qbank.formats.foreign.numbers import Keyed, as_number, number_part, numeral
 from qbank.formats.foreign.probing import Prober, Spent
-from qbank.formats.foreign.regions import Region, between
+from qbank.formats.foreign.regions import Region, between, points
 from qbank.formats.qti12_arranged import ORDER, PAIRS, matching_of, read_order, read_pairs
 from qbank.formats.qti_markup import SLIP
-from qbank.formats.qti_tree import attribute, descendants, local
+from qbank.formats.qti_tree import any_of, attribute, descendants, local
 from qbank.formats.xmltext import text_of_name_part
 from qbank.item import Choice, Inline, Option, Ordering, Part
 from qbank.scoring.responses import Answer
 
 Prompt = tuple[Inline, ...]
 _MOST_OPTIONS = 60
+_LABELS = any_of("response_label")
+_CHOICES = any_of("render_choice")
 
 
 class Texts(Protocol):
@@ -31,6 +33,10 @@ class Texts(Protocol):
     def inline(self, element: etree._Element) -> tuple[Inline, ...]: ...
 
     def feedback(self, name: str) -> tuple[Inline, ...]: ...
+
+    @property
+    def silent(self) -> bool:
+        """Whether feedback only says if there is any."""
 
     def prober(self, keys: Mapping[str, Answer]) -> Prober | None: ...
 
@@ -98,7 +104,7 @@ class AsiPartMaker:
         self, element: etree._Element, response: str, prompt: Prompt, unit: str
     ) -> Part | None:
         name = _name(response)
-        keyed = Keyed(stated=self._field("tolerance", name))
+        keyed = Keyed(stated=self._field("tolerance", name), silent=self._texts.silent)
         keyed.take_key([self._field("key", name)])
         giving = self._giving(response)
         for rule, share in giving:
@@ -106,8 +112,8 @@ class AsiPartMaker:
                 about = rule.asked[response]
                 region = about.region if about.compares else Region(())
                 exact = [v for v in map(as_number, (*about.every, *about.alike)) if v is not None]
-                for value in exact:
-                    region = region | between(value, value)
+                if exact:
+                    region = region | points(exact)
                 if math.isnan(keyed.key) and exact:
                     keyed.key, keyed.key_text = exact[0], numeral(exact[0])
                 keyed.region = region if keyed.region is None else keyed.region | region
@@ -132,9 +138,9 @@ class AsiPartMaker:
                 continue
             about = rule.asked[response]
             region = about.region if about.compares else Region(())
-            for value in map(as_number, (*about.every, *about.alike)):
-                if value is not None:
-                    region = region | between(value, value)
+            exact = [v for v in map(as_number, (*about.every, *about.alike)) if v is not None]
+            if exact:
+                region = region | points(exact)
             told = ""
             if rule.points and rule.points > 0:
                 told = f"{rule.points:g} of {best:g} points for other answers are lost"
@@ -182,7 +188,8 @@ class AsiPartMaker:
             said = f"the text '{texts[0][:40]}'" if texts else "a free text without a key"
             self._losses.add("text-answer", f"'{response}' takes {said}, not a number", element)
             return None
-        keyed = Keyed(region=between(min(known), max(known)), points=self._weighted(best))
+        region = between(min(known), max(known))
+        keyed = Keyed(region=region, points=self._weighted(best), silent=self._texts.silent)
         keyed.take_key(texts)
         if len(set(known)) > 1:
             self._losses.add("spellings", f"{len(texts)} listed spellings became a band from the "
@@ -195,7 +202,7 @@ class AsiPartMaker:
     # ------------------------------------------------------------------ choices
 
     def _choice(self, element: etree._Element, response: str, prompt: Prompt) -> Part | None:
-        labels = list(descendants(element, "response_label"))
+        labels = list(element.iterdescendants(*_LABELS))
         names = [attribute(label, "ident") for label in labels]
         multiple = attribute(element, "rcardinality") in ("Multiple", "Ordered")
         keys, points = self._keyed(response, names, multiple, element)
@@ -215,8 +222,10 @@ class AsiPartMaker:
                 said = self._shown(about[name])
                 shown = about[name].shown[0] if about[name].shown else ""
                 slip = _slip(about[name].title) or _slip(shown.removeprefix("FEEDBACK."))
+            if self._texts.silent:
+                said = ()
             options.append(Option(name, self._texts.inline(label), name in keys, said, slip))
-        renders = next(descendants(element, "render_choice"), None)
+        renders = next(element.iterdescendants(*_CHOICES), None)
         name = _name(response, self._fields)
         if any(attribute(label, "rshuffle") == "No" for label in labels):
             self._losses.add("fixed", "options that keep their place may move", element)

@@ -13,7 +13,7 @@ from lxml import etree
 from qbank.formats.foreign.losses import Losses
 from qbank.formats.foreign.numbers import as_number
 from qbank.formats.foreign.regions import EVERYTHING, Region, compared
-from qbank.formats.qti_tree import attribute, child, children, local
+from qbank.formats.qti_tree import KINDS, attribute, child, children, local
 
 MAX_NESTING = 60
 _BOUNDS = {"vargte": "gte", "vargt": "gt", "varlte": "lte", "varlt": "lt"}
@@ -71,28 +71,34 @@ class AsiRules:
             self._condition(condition)
 
     def _condition(self, condition: etree._Element) -> None:
-        test = child(condition, "conditionvar")
+        test: etree._Element | None = None
         points: float | None = None
         adds = False
-        for setting in children(condition, "setvar"):
-            if (attribute(setting, "varname") or "SCORE") != self._score:
+        shown = []
+        for element in condition:
+            if not isinstance(tag := element.tag, str):
                 continue
-            action = attribute(setting, "action") or "Set"
-            value = as_number(setting.text or "")
-            if value is None or action in ("Multiply", "Divide"):
-                self.opaque = True
-                continue
-            points = (points or 0.0) + (-value if action == "Subtract" else value)
-            adds = action != "Set"
+            kind = KINDS[tag]
+            if kind == "conditionvar":
+                test = element if test is None else test
+            elif kind == "displayfeedback":
+                shown.append(element.get("linkrefid", ""))
+            elif kind == "setvar" and (element.get("varname") or "SCORE") == self._score:
+                action = element.get("action") or "Set"
+                value = as_number(element.text or "")
+                if value is None or action in ("Multiply", "Divide"):
+                    self.opaque = True
+                    continue
+                points = (points or 0.0) + (-value if action == "Subtract" else value)
+                adds = action != "Set"
         asked: dict[str, Asked] = {}
         understood = test is not None and self._all(test, asked, 0)
         if not understood:
             self.opaque = self.opaque or bool(points)
             if points or test is None:
                 return
-        shown = tuple(attribute(e, "linkrefid") for e in children(condition, "displayfeedback"))
         title = attribute(condition, "title")
-        self.rules.append(AsiRule(title, asked, points, adds, shown, condition))
+        self.rules.append(AsiRule(title, asked, points, adds, tuple(shown), condition))
 
     def _all(self, test: etree._Element, asked: dict[str, Asked], depth: int) -> bool:
         """Take the children of a condition, all of which must hold."""
@@ -144,6 +150,10 @@ class AsiRules:
 
     def _either(self, element: etree._Element, asked: dict[str, Asked], depth: int) -> bool:
         """Alternatives for one response."""
+        if (same := _listed(element)) is not None:
+            response, texts = same
+            asked.setdefault(response, Asked()).alike.extend(texts)
+            return True
         found: list[tuple[str, Asked]] = []
         for child_ in element:
             if not isinstance(child_.tag, str):
@@ -169,3 +179,18 @@ class AsiRules:
         if about.compares:
             about.region = about.region & region
         return True
+
+
+def _listed(element: etree._Element) -> tuple[str, list[str]] | None:
+    """The one response and the texts it may equal, where nothing else is asked."""
+    texts = []
+    response = ""
+    for test in element:
+        if not isinstance(tag := test.tag, str) or KINDS[tag] != "varequal":
+            return None
+        given = test.get("respident", "")
+        if not given or (response and given != response):
+            return None
+        response = given
+        texts.append((test.text or "").strip())
+    return (response, texts) if texts else None

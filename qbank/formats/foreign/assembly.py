@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 
 from lxml import etree
 
@@ -137,6 +138,11 @@ def is_unit(text: str) -> bool:
     """Whether a text names a unit, and not a word that could be one."""
     if not text or len(text) > 40 or text in _NO_UNITS or text == "1" or text[0].isdigit():
         return False
+    return _is_known(text)
+
+
+@lru_cache(maxsize=1024)
+def _is_known(text: str) -> bool:
     try:
         parse_unit(text)
     except QbankError:

@@ -414,6 +414,13 @@ class _PackageReader:
                 )
             else:
                 self._losses.add("test", f"selection and order in '{member}' are not kept")
+        folder = member.rpartition("/")[0]
+        glance: Callable[[str], bytes] | None = None
+        if not self._whole:
+
+            def glance(href: str) -> bytes:
+                return self._lookup.glance(folder, href)
+
         items = [root] if local(str(root.tag)) == "item" else root.iter("{*}item")
         first = True
         for element in items:
@@ -423,7 +430,7 @@ class _PackageReader:
             def read(
                 item: etree._Element, name: str, reach: Callable[[str], bytes], kept: Losses
             ) -> ReadItem:
-                return read_asi_item(item, name, reach, kept, self._head.language)
+                return read_asi_item(item, name, reach, kept, self._head.language, glance)
 
             yield from self._read(element, member, resource, mine, read)
 

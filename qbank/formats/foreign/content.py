@@ -20,7 +20,7 @@ from qbank.formats.qti_tree import attribute, local, text_of
 from qbank.item import Block, Display, Image, Inline, Math, Paragraph, Table
 
 MAX_DEPTH = 120
-_WHITE = re.compile(r"[ \t\r\n\f]+")
+_WHITE = re.compile(r"[ \t\r\n\f]{2,}|[\t\r\n\f]")  # a single space is even already
 _PLAIN_INLINE = frozenset([
     "span", "a", "abbr", "acronym", "cite", "dfn", "label", "font", "q", "time", "data", "mark",
     "bdi", "wbr", "templateInline", "body", "html", "tbody",
@@ -80,6 +80,7 @@ class ContentReader:
     printed: Callable[[etree._Element], str | None] = lambda _element: None
     shows: Callable[[etree._Element], bool | None] = lambda _element: None
     aside: Callable[[str, etree._Element], bool] = lambda _name, _element: False
+    mathml: bool = True  # whether formulas that have plain text need it
 
     def tokens(self, element: etree._Element) -> list[Token]:
         """The content of an element, in reading order."""
@@ -147,7 +148,7 @@ class ContentReader:
 
     def _special(self, name: str, element: etree._Element, found: list[Token], depth: int) -> None:
         if name == "math":
-            math = formula_of(element, self.losses)
+            math = formula_of(element, self.losses, mathml=self.mathml)
             found.append(Display(math) if element.get("display") == "block" else math)
         elif name in ("sub", "sup"):
             self._script(name, element, found)

@@ -6,6 +6,7 @@ left out with a loss. The plain text is the author's `alttext`, else put togethe
 
 from __future__ import annotations
 
+import copy
 import re
 
 from lxml import etree
@@ -28,18 +29,56 @@ _KEPT = frozenset([
     "depth", "columnalign", "rowalign", "columnspan", "rowspan", "notation", "bevelled", "lspace",
     "rspace", "largeop", "movablelimits", "symmetric",
 ])  # fmt: skip
+_CLEAN_TOKENS = frozenset(f"{{{MATHML}}}{name}" for name in _TOKENS)
+_CLEAN = _CLEAN_TOKENS | {f"{{{MATHML}}}{name}" for name in _LAYOUT}
 _SPACES = re.compile(r"\s+")
 _INVISIBLE = {"\u2061": "", "\u2062": "·", "\u2063": "", "\u2064": "+"}
 
 
-def formula_of(element: etree._Element, losses: Losses) -> Math:
-    """The formula of a `math` element in any namespace."""
+def formula_of(element: etree._Element, losses: Losses, *, mathml: bool = True) -> Math:
+    """The formula of a `math` element in any namespace; without `mathml`, plain text will do."""
+    plain = element.get("alttext") or ""
+    if plain and not mathml and _is_known(element):
+        return Math("", plain)
+    if plain and _is_clean(element):
+        return Math(_alone(element), plain)
     count = [0]
     root = _copied(element, losses, 0, count)
     if root is None:
         root = _element("math")
-    plain = element.get("alttext") or _SPACES.sub(" ", _plain(root, 0)).strip()
+    plain = plain or _SPACES.sub(" ", _plain(root, 0)).strip()
     return Math(etree.tostring(root, encoding="unicode"), plain)
+
+
+def _is_known(element: etree._Element) -> bool:
+    """Whether a formula holds presentation elements alone, no more of them than may be nested."""
+    tags = [one.tag for one in element.iter()]
+    return len(tags) <= MAX_DEPTH and _CLEAN.issuperset(tags)
+
+
+def _is_clean(element: etree._Element) -> bool:
+    """Whether a formula can be kept as it stands."""
+    if not _is_known(element):
+        return False
+    for one in element.iter():
+        if one.prefix is not None:
+            return False
+        if one is not element and (one.tail is not None or not _KEPT.issuperset(one.keys())):
+            return False
+        # White space between elements goes, other text there is no MathML: both are for copying.
+        if len(one) if one.tag in _CLEAN_TOKENS else one.text is not None:
+            return False
+    return True
+
+
+def _alone(element: etree._Element) -> str:
+    """A clean formula as text, apart from its document."""
+    alone = copy.deepcopy(element)
+    alone.tail = None
+    for key in [key for key in alone.attrib if key not in _KEPT]:
+        del alone.attrib[key]
+    etree.cleanup_namespaces(alone)
+    return etree.tostring(alone, encoding="unicode")
 
 
 def _element(name: str) -> etree._Element:

@@ -56,6 +56,13 @@ class Lookup:
                 return found
         return None
 
+    def glance(self, folder: str, href: str) -> bytes:
+        """What stands for the bytes an address means. Raises QbankError where there are none."""
+        found = self.find(folder, href)
+        if found is None:
+            raise QbankError(f"'{href[:100]}' is not in the package")
+        return self._package.glance(found)
+
     def read(self, folder: str, href: str) -> bytes:
         """The bytes an address means. Raises QbankError where there are none."""
         found = self.find(folder, href)

@@ -40,6 +40,7 @@ class Keyed:
     points: float = 0.0
     stated: str = ""
     wrong: list[tuple[Region, str, tuple[Inline, ...], str]] = field(default_factory=list)
+    silent: bool = False  # feedback only says whether there is any, and is left out
 
     def take_key(self, texts: Sequence[str]) -> None:
         """The first text that is a number, as the key."""
@@ -137,7 +138,8 @@ def _wrong(keyed: Keyed, losses: Losses, element: etree._Element) -> list[WrongV
             continue
         ((low, high),) = bounded
         if slip or feedback:
-            found.append(WrongValue(slip, (low + high) / 2, low, high, feedback))
+            said = () if keyed.silent else feedback
+            found.append(WrongValue(slip, (low + high) / 2, low, high, said))
     return found
 
 

@@ -16,15 +16,26 @@ from qbank.item import Image
 
 MAX_PICTURE = 16 << 20
 MAX_PICTURES = 50  # of one item
+_OURS = (".png", ".svg")
 _UNSAFE = re.compile(r"[^A-Za-z0-9._-]+")
 _DESCRIPTIONS = ("description", "qti-visually-hidden")
 _SIGNATURES = {b"\xff\xd8\xff": "image/jpeg", b"GIF8": "image/gif", b"RIFF": "image/webp"}
 
 
 class PictureLoader:
-    """Makes images for one item; `read` gives the bytes at an address seen from its document."""
+    """Makes images for one item; `read` gives the bytes at an address seen from its document.
 
-    def __init__(self, identifier: str, read: Callable[[str], bytes], losses: Losses) -> None:
+    `glance`, where it is given, says whether there are any: pictures are then not looked at.
+    """
+
+    def __init__(
+        self,
+        identifier: str,
+        read: Callable[[str], bytes],
+        losses: Losses,
+        glance: Callable[[str], bytes] | None = None,
+    ) -> None:
+        self._glance = glance
         self._place = PicturePlace(identifier)
         self._read = read
         self._losses = losses
@@ -37,9 +48,14 @@ class PictureLoader:
                 raise QbankError(f"the item has more than {MAX_PICTURES} pictures")
             if re.match(r"[A-Za-z][A-Za-z0-9+.-]*:", source) or source.startswith("//"):
                 raise QbankError("it lies outside the package, and nothing is fetched")
-            data = self._read(source)
-            image = self._image(source, data, alt, element)
-            ensure_picture(image)
+            glance = self._glance if source.endswith(_OURS) else None
+            if glance is not None and (data := glance(source)):
+                kind = PNG if source.endswith(_OURS[0]) else SVG
+                image = self._image(source, data, kind, alt, element)
+            else:
+                data = self._read(source)
+                image = self._image(source, data, _media_type(data), alt, element)
+                ensure_picture(image)
         except (QbankError, CheckFailed) as fault:
             self._losses.add(
                 "picture", f"the picture '{source[:80]}' is left out: {fault.message}", element
@@ -51,8 +67,9 @@ class PictureLoader:
             )
         return image
 
-    def _image(self, source: str, data: bytes, alt: str, element: etree._Element) -> Image:
-        kind = _media_type(data)
+    def _image(
+        self, source: str, data: bytes, kind: str, alt: str, element: etree._Element
+    ) -> Image:
         following = element.getnext()
         if following is None:
             parent = element.getparent()

@@ -29,11 +29,16 @@ class Region:
         return any(low <= value <= high for low, high in self.intervals)
 
     def __and__(self, other: Region) -> Region:
+        if len(self.intervals) == len(other.intervals) == 1:  # by far the most
+            ((a, b),), ((c, d),) = self.intervals, other.intervals
+            return between(max(a, c), min(b, d))
         return _region(
             (max(a, c), min(b, d)) for a, b in self.intervals for c, d in other.intervals
         )
 
     def __or__(self, other: Region) -> Region:
+        if not self.intervals or not other.intervals:
+            return self if self.intervals else other
         return _region((*self.intervals, *other.intervals))
 
     def __invert__(self) -> Region:
@@ -59,6 +64,11 @@ def _region(intervals: Iterable[tuple[float, float]]) -> Region:
     return Region(tuple(merged))
 
 
+def points(values: Iterable[float]) -> Region:
+    """Single numbers."""
+    return _region([(value, value) for value in values])
+
+
 NOTHING = Region(())
 EVERYTHING = Region(((-_INF, _INF),))
 
@@ -67,7 +77,7 @@ def between(low: float, high: float, *, low_in: bool = True, high_in: bool = Tru
     """The interval between two ends, either with or without its own end."""
     low = low if low_in else math.nextafter(low, _INF)
     high = high if high_in else math.nextafter(high, -_INF)
-    return _region([(low, high)])
+    return Region(((low, high),)) if low <= high else NOTHING
 
 
 def compared(operator: str, bound: float) -> Region:
