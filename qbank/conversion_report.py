@@ -50,6 +50,9 @@ KINDS = {
     "pools": "the format has no test that shows one item of a pool",
     "key": "the key is not written as a machine reads it, and is rewritten",
     "band": "the bank states no accepted band; 1 % or 1.5 units in the last place is set",
+    "picture": "a picture is named that the bank does not hold, and is left out",
+    "parts.tolerance.slack": "the format does not say how far honest rounding moves an answer",
+    "parts.tolerance.slip_distance": "the format does not say how near the nearest slip lies",
     "identifier": "the identifier is no name that every format can hold, and is replaced",
 }
 

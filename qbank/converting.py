@@ -27,7 +27,7 @@ from qbank.formats.unsaid import unsaid_kinds
 from qbank.formats.validate import open_package
 from qbank.formats.writing import write_bank
 from qbank.formats.xmltext import IDENTIFIER
-from qbank.item import BankInfo, Item, Pool
+from qbank.item import BankInfo, Block, Image, Item, Pool
 from qbank.making import make_folder
 
 # Losses of a bank as a whole that are none where every item has a family: its pools are rebuilt.
@@ -179,11 +179,15 @@ def _survey(source: Path, columns: Mapping[str, str] | None, target: Format) -> 
 
 
 def _fitted(item: Item, target: Format) -> tuple[Item, list[str]]:
-    """The item with an identifier, a title and a language that every format can hold, and with
-    what the target needs of its numbers; and the kinds of what was changed."""
+    """The item with an identifier, a title and a language that every format can hold, with what
+    the target needs of its numbers and the pictures there are; and the kinds of what was changed.
+    """
     kinds: list[str] = []
     if not target.capabilities.unkeyed:
         item, kinds = completed(item)
+    stem, solution = _held(item.stem), _held(item.solution)
+    if (stem, solution) != (item.stem, item.solution):
+        kinds.append("picture")
     identifier = item.identifier
     if not IDENTIFIER.fullmatch(identifier):
         mark = hashlib.sha256(identifier.encode("utf-8", "replace")).hexdigest()[:8]
@@ -194,8 +198,15 @@ def _fitted(item: Item, target: Format) -> tuple[Item, list[str]]:
         identifier=identifier,
         title=item.title or item.identifier,
         language=item.language or UNKNOWN_LANGUAGE,
+        stem=stem,
+        solution=solution,
     )
     return fitted, kinds
+
+
+def _held(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
+    """The blocks without pictures of which the bank holds the name alone."""
+    return tuple(block for block in blocks if not (isinstance(block, Image) and not block.data))
 
 
 class _Pools:

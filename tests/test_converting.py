@@ -23,7 +23,7 @@ from qbank.formats.registry import FORMATS
 from qbank.formats.trial import Trial
 from qbank.formats.validate import open_package, validate_package
 from qbank.formats.writing import write_bank
-from qbank.item import BankInfo, Item, NumberEntry, Pool, Tolerance
+from qbank.item import BankInfo, Image, Item, NumberEntry, Pool, Tolerance
 from qbank.rendering.renderer import Renderer
 from tests.formats.samples import bank, simple, winch
 
@@ -311,3 +311,22 @@ def test_a_table_without_tolerances_becomes_items_that_score(tmp_path: Path) -> 
     scored = qbank.score(report.package.path, {"RESPONSE_1": "60.1"}, item=first.identifier)
     assert scored.score == scored.maximum == 1
     assert qbank.score(report.package.path, {"RESPONSE_1": "62"}, item=first.identifier).score == 0
+
+
+def test_a_picture_that_is_not_there_is_left_out_and_said(tmp_path: Path) -> None:
+    """Of the file of a table alone, the items are converted without their pictures."""
+    made = qbank.make(["stepped-drum"], count=2, formats=["csv"], out=tmp_path).packages[0].path
+    report = convert(made / "items.csv", "jsonl", tmp_path / "out")
+    assert unsaid(report)["picture"] == 2
+    assert report.package.items == 2
+    assert not report.left_out
+    for before, after in zip(read_items(made), read_items(report.package.path), strict=True):
+        assert before.parts == after.parts
+        assert any(isinstance(block, Image) for block in before.stem)
+        assert not any(isinstance(block, Image) for block in (*after.stem, *after.solution))
+
+
+def test_columns_of_what_is_no_table_are_refused(sample, tmp_path: Path) -> None:
+    with pytest.raises(QbankError, match="is no table, so it has no columns to name"):
+        convert(sample("qti-3.0"), "jsonl", tmp_path, columns={"key": "Answer"})
+    assert list(tmp_path.iterdir()) == []

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
+from qbank.errors import QbankError
 from qbank.formats.base import Format
 from qbank.formats.foreign.bank import BankReading, open_bank
 from qbank.formats.readback import read_items
@@ -26,6 +27,15 @@ class _OutsideReading(BankReading):
 
 
 def open_any_bank(path: Path, columns: Mapping[str, str] | None = None) -> BankReading:
-    """The bank at `path`, as `open_bank`, or by a format of another package that claims it."""
+    """The bank at `path`, as `open_bank`, or by a format of another package that claims it.
+
+    Raises QbankError as `open_bank`, and where `columns` are named of what is no table.
+    """
     outside = outside_format_of(path)
-    return open_bank(path, columns) if outside is None else _OutsideReading(path, outside)
+    reading = open_bank(path, columns) if outside is None else _OutsideReading(path, outside)
+    if columns and not reading.columns:
+        reading.close()
+        raise QbankError(
+            f"'{path}' is no table, so it has no columns to name", hint="leave --column out"
+        )
+    return reading

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import posixpath
 import tempfile
+import zipfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -26,6 +27,7 @@ from qbank.scoring.names import name_of_tag
 
 MANIFEST = "imsmanifest.xml"
 MAX_MANIFEST = 1 << 29
+_EXPECTED = "expected an item's .xml file, a zip file, or the folder it was unpacked to"
 Source = str | Path | bytes
 Scorable = ScoredItem | ScoredItem12
 
@@ -129,12 +131,17 @@ def _opened(source: Source) -> Iterator[Package | bytes]:
                 yield package
         return
     path = Path(source)
-    if path.suffix.lower() == ".xml" and path.is_file():
-        try:
-            yield path.read_bytes()
-        except OSError as fault:
-            raise ScoringError(f"cannot read '{path}': {fault.strerror or fault}") from fault
+    try:
+        bare = path.is_file() and not zipfile.is_zipfile(path)
+        document = path.read_bytes() if bare and path.suffix.lower() == ".xml" else None
+    except (OSError, ValueError) as fault:
+        said = getattr(fault, "strerror", None) or fault
+        raise ScoringError(f"cannot read '{path}': {said}", hint=_EXPECTED) from fault
+    if document is not None:
+        yield document
         return
+    if bare:
+        raise ScoringError(f"'{path}' is no package of QTI", hint=_EXPECTED)
     with open_package(path) as package:
         yield package
 
@@ -249,12 +256,16 @@ def _made(element: etree._Element) -> Scorable:
 
 
 def _ambiguous(name: str, names: list[str]) -> ScoringError:
-    listed = ", ".join(names[:5]) + (", ..." if len(names) > 5 else "")
-    return ScoringError(f"{name} holds {len(names)} items", hint=f"name one of them: {listed}")
+    return ScoringError(
+        f"{name} holds {len(names)} items", hint=f"name one of them: {_first_few(names)}"
+    )
 
 
 def _missing(item: str, name: str, names: list[str]) -> ScoringError:
     near = get_close_matches(item, names, n=1, cutoff=0.5)
-    listed = ", ".join(names[:5]) + (", ..." if len(names) > 5 else "")
-    meant = f"did you mean '{near[0]}'? " if near else ""
-    return ScoringError(f"{name} holds no item '{item}'", hint=f"{meant}It holds {listed}.")
+    hint = f"did you mean '{near[0]}'?" if near else f"it holds: {_first_few(names)}"
+    return ScoringError(f"{name} holds no item '{item}'", hint=hint)
+
+
+def _first_few(names: list[str]) -> str:
+    return ", ".join(names[:5]) + (", ..." if len(names) > 5 else "")

@@ -341,3 +341,24 @@ def test_no_progress_is_drawn_into_a_pipe(tmp_path):
     done = subprocess.run([*command, "--out", str(tmp_path)], capture_output=True)
     assert b"\r" not in done.stderr
     assert b"\x1b" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "said"),
+    [
+        ("bank.csv", "a,b\n", "is no package of QTI"),
+        ("kettle.yaml", "family: kettle\n", "is no package of QTI"),
+        ("item.xml", "<assessmentItem", "is not well-formed XML"),
+        ("item.xml", "<html/>", "is no item: it is <html>"),
+        ("bank.zip", "PK", "is no package of QTI"),
+        ("nothing", None, "No such file"),
+    ],
+)
+def test_score_says_what_it_cannot_grade(capsys, tmp_path, name, content, said):
+    path = tmp_path / name
+    if content is not None:
+        path.write_text(content, encoding="utf-8")
+    code, out, err = run(capsys, "score", str(path), "RESPONSE=1")
+    assert (code, out) == (2, "")
+    assert said in err
+    assert "Traceback" not in err
