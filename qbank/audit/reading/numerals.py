@@ -5,7 +5,8 @@ starts with 0 or there are two), "1.5e3", "1.5 x 10^3", "1.5×10³", "5 x 10-3" 
 lost), "10⁻⁴", "½", "2½", "3/4" and "2 1/2". Signs are the caller's: what stands before decides.
 
 A number of more than `MOST_DIGITS` digits or with an exponent beyond `MOST_POWER` is none: it is
-passed over as a whole, and no power of ten is ever made of it.
+passed over as a whole, and no power of ten is ever made of it. No quantity that is asked about
+lies beyond 1e120.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from functools import lru_cache
 from typing import Literal, NamedTuple
 
 MOST_DIGITS = 60
-MOST_POWER = 400
+MOST_POWER = 120  # so that squares and cubes of what is read still fit a double, in any unit
 MOST_FIGURES = 15  # for fractions that no decimal writes
 Decimal = Literal[".", ","]
 
@@ -117,7 +118,7 @@ def read_numeral(text: str, at: int, decimal: Decimal = ".") -> tuple[Numeral | 
             power, scaled, end = _exponent(scale), True, scale.end()
         elif text[end] in "eE^ " and (far := _FAR_EXPONENT.match(text, end)):
             return None, far.end()
-    if abs(power) > MOST_POWER:
+    if abs(power - len(part)) > MOST_POWER or len(whole) + power > MOST_POWER:
         return None, end
     value, figures = _value(whole, part, power)
     return Numeral(value, end, figures, power - len(part), bare and not scaled), end

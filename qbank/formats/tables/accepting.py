@@ -79,4 +79,4 @@ def as_float(value: Fraction) -> float:
     try:
         return float(value)
     except OverflowError:
-        return math.copysign(math.inf, value)
+        return math.inf if value > 0 else -math.inf

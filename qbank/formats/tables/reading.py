@@ -163,6 +163,12 @@ class TableReading:
         self.losses = []
         self._key_cells = {}
         self._options = {}
+        for line in self._sheet.loose_quotes():
+            what = (
+                "a quote in this record is not closed, or text follows where it is: its cells may "
+                "be torn, or records joined into one"
+            )
+            self.losses.append(Loss("quote", Place(str(self.path), line, 1), "", what))
         records = self._sheet.records()
         for record in islice(records, self._preamble):
             said = next(cell for cell in record.cells if cell.strip()).strip()

@@ -8,6 +8,7 @@ from __future__ import annotations
 import codecs
 import csv
 import io
+import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -26,6 +27,7 @@ _SAMPLE_TEXT = 1 << 18
 _SAMPLE_ROWS = 60
 _DELIMITERS = (",", ";", "\t", "|")
 _NAMES = {",": "comma", ";": "semicolon", "\t": "tab", "|": "vertical bar"}
+_MOST_LOOSE = 100  # lines told
 _CONTROLS = frozenset(range(32)) - {9, 10, 12, 13, 26, 27}
 
 
@@ -80,6 +82,25 @@ class Sheet:
             if any(cell and not cell.isspace() for cell in record.cells):
                 yield record
 
+    def loose_quotes(self) -> list[int]:
+        """The lines, from 1, on which records start that a quote may have torn or joined: one that
+        is never closed, or text after one that is (RFC 4180 allows neither)."""
+        if '"' not in self._text or self.dialect.escape:
+            return []
+        found: list[int] = []
+        line = 1 + self.dialect.skipped
+        at = start = 0
+        for match in _fields(self.dialect.delimiter).finditer(self._text):
+            loose = match["after"] or (match["quoted"] is not None and match["closed"] == "")
+            if loose and len(found) < _MOST_LOOSE:
+                line += _line_ends(self._text, at, start)
+                at = start
+                if line not in found[-1:]:
+                    found.append(line)
+            if match["end"] != self.dialect.delimiter:
+                start = match.end()
+        return found
+
     def sample(self, count: int) -> list[Record]:
         """The first records that are not empty."""
         return list(islice(self.records(), count))
@@ -109,6 +130,20 @@ class Sheet:
             place=Place(str(self.path), line, 1),
             hint="expected separated values as spreadsheets export them (RFC 4180)",
         )
+
+
+def _fields(delimiter: str) -> re.Pattern[str]:
+    """A field with what ends it; `after` is what wrongly follows a closing quote."""
+    mark = re.escape(delimiter)
+    return re.compile(
+        rf'(?:(?P<quoted>"[^"]*(?:""[^"]*)*)(?P<closed>"|\Z)(?P<after>[^{mark}\r\n]*)|[^{mark}\r\n]*)'
+        rf"(?P<end>{mark}|\r\n|\n|\r|\Z)"
+    )
+
+
+def _line_ends(text: str, start: int, end: int) -> int:
+    pairs = text.count("\r\n", start, end)
+    return text.count("\n", start, end) + text.count("\r", start, end) - pairs
 
 
 def _reader(

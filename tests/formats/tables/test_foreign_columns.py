@@ -177,3 +177,26 @@ def test_how_a_cell_says_another_option(tmp_path, cell, wanted, said):
     reading = read_table(path)
     assert reading.option_keyed("row-2", "1") == "b"
     assert reading.option_said("row-2", "1", cell, wanted) == said
+
+
+@pytest.mark.parametrize(
+    ("text", "lines"),
+    [
+        (f'question,answer\n"{ASKED},5\n"How far in 2 s?",6\n"How far in 4 s?",7\n', [2]),
+        (f'question,answer\n{ASKED},5\n"How far in 2 s?,6\nHow far in 4 s?,7\n', [3]),
+        (f'question,answer\n"A "fast" car. {ASKED}",5\n', [2]),
+        (f'sep=,\r\nquestion,answer\r\n"A ""fast"",\r\ncar",5\r\n"{ASKED}"x,5\r\n', [5]),
+        (f'question,answer\n"A ""fast"" car, 5 µm.\n{ASKED}",5\n', []),
+        (f'question,answer\nA 5" disc. {ASKED},5\n', []),
+    ],
+)  # fmt: skip
+def test_quotes_that_tear_or_join_records_are_told(tmp_path, text, lines):
+    reading = table(tmp_path, text)
+    list(reading.items)
+    assert [loss.place.line for loss in reading.losses if loss.code == "quote"] == lines
+
+
+@pytest.mark.parametrize("number", ["1e-400", "-1e-400", "1e400", "9" * 400, "10^-400"])
+def test_numbers_beyond_a_double_are_no_fault_of_ours(tmp_path, number):
+    text = f"question,answer,tolerance\n{ASKED},5,{number}\n{ASKED},{number},{number}\n"
+    assert len(list(table(tmp_path, text).items)) == 2
