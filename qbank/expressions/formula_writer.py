@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -111,8 +112,14 @@ def raised_in_name(base: Node, exponent: Node) -> bool:
     )
 
 
-class Writer:
-    """What all writers share: where a value stands and what needs parentheses."""
+class Writer(ABC):
+    """What all writers share: the walk over the tree, where a value stands and what needs
+    parentheses. A writer says how each sign is written: `minus` before a term, `plus_between` and
+    `minus_between` terms."""
+
+    minus: str
+    plus_between: str
+    minus_between: str
 
     def __init__(self, symbols: Mapping[str, Symbol], values: frozenset[str], words: Words) -> None:
         self.symbols = symbols
@@ -128,11 +135,84 @@ class Writer:
             return self.fenced(self.bare(node, "alone"))
         return self.bare(node, standing)
 
-    def fenced(self, pieces: list[Piece]) -> list[Piece]:
-        raise NotImplementedError
-
     def bare(self, node: Node, standing: Standing) -> list[Piece]:
-        raise NotImplementedError
+        """The node without parentheses of its own."""
+        match node:
+            case Number():
+                return [self.number(node, standing)]
+            case Measure():
+                number = self.words.number(literal_number(node))
+                return [self.value(number, node.unit.text, standing)]
+            case Name():
+                if node.id in self.values:
+                    return [Slot(node.id, standing)]
+                return [self.sign(self.symbol_of(node.id))]
+            case Negate():
+                return [self.minus, *self.write(node.operand, PRODUCT, after_minus(standing))]
+            case Binary(operator="+"):
+                return self.terms(node, self.plus_between, standing)
+            case Binary(operator="-"):
+                return self.terms(node, self.minus_between, standing)
+            case Binary(operator="*"):
+                left = self.first_factor(node.left)
+                return [*left, self.times(node), *self.write(node.right, PRODUCT, "factor")]
+            case Binary(operator="/"):
+                return self.quotient(node)
+            case Binary():
+                return self.power(node)
+            case Call():
+                return self.call(node)
+            case Compare():
+                parts = [self.write(part, SUM) for part in node.operands]
+                return self.joined(parts, [self.relation(RELATIONS[o]) for o in node.operators])
+            case Logic():
+                word = self.words.both if node.operator == "and" else self.words.either
+                parts = [self.write(part, precedence(node) + 1) for part in node.operands]
+                return self.joined(parts, [self.spoken(f" {word} ")] * (len(parts) - 1))
+            case Not():
+                word = self.spoken(f"{self.words.negated} ")
+                return [word, *self.fenced(self.write(node.operand, LOWEST))]
+
+    @abstractmethod
+    def fenced(self, pieces: list[Piece]) -> list[Piece]:
+        """The pieces in parentheses."""
+
+    @abstractmethod
+    def number(self, node: Number, standing: Standing) -> str:
+        """A literal number."""
+
+    @abstractmethod
+    def value(self, number: str, unit: str, standing: Standing) -> str:
+        """A number and its unit, in parentheses where its neighbours would be misread."""
+
+    @abstractmethod
+    def sign(self, symbol: Symbol) -> str:
+        """The symbol of a quantity."""
+
+    @abstractmethod
+    def times(self, product: Binary) -> str:
+        """What stands between two factors."""
+
+    @abstractmethod
+    def quotient(self, node: Binary) -> list[Piece]:
+        """One thing over another."""
+
+    @abstractmethod
+    def power(self, node: Binary) -> list[Piece]:
+        """A base with its exponent."""
+
+    @abstractmethod
+    def call(self, node: Call) -> list[Piece]:
+        """A function of its arguments."""
+
+    @staticmethod
+    @abstractmethod
+    def relation(relation: str) -> str:
+        """A relation between two formulas."""
+
+    @abstractmethod
+    def spoken(self, words: str) -> str:
+        """Words within a formula, with the spaces around them."""
 
     def joined(self, parts: list[list[Piece]], separators: list[str]) -> list[Piece]:
         pieces = list(parts[0])
@@ -143,10 +223,6 @@ class Writer:
     def first_factor(self, node: Node) -> list[Piece]:
         """The left side of a product or a quotient."""
         return self.write(node, SUM if negative_product(node) else PRODUCT, "factor")
-
-    def after_minus(self, standing: Standing) -> Standing:
-        """Where a negated value stands: in −(3 kg)·g it is a factor still."""
-        return "factor" if standing == "factor" else "term"
 
     def needs_dot(self, node: Binary) -> bool:
         """Whether a dot is to be seen between factors: next to a number, save in 2x."""
@@ -186,6 +262,11 @@ class Writer:
         plus = node.operator == "+" and not _starts_negative(node.right)
         left = self.write(node.left, SUM, standing)
         return [*left, separator, *self.write(node.right, SUM if plus else PRODUCT, "term")]
+
+
+def after_minus(standing: Standing) -> Standing:
+    """Where a negated value stands: in −(3 kg)·g it is a factor still."""
+    return "factor" if standing == "factor" else "term"
 
 
 def _starts_negative(node: Node) -> bool:

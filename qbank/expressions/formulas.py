@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from qbank.expressions.formula_writer import LOWEST, Piece, Slot, Words, merged
-from qbank.expressions.latex_formulas import LatexWriter, relation_latex, symbol_latex
-from qbank.expressions.mathml_formulas import MathMLWriter, relation_sign
+from qbank.expressions.latex_formulas import LatexWriter, symbol_latex
+from qbank.expressions.mathml_formulas import MathMLWriter
 from qbank.expressions.plain_formulas import PlainWriter
 from qbank.expressions.symbols import Symbol
 from qbank.expressions.tree import (
@@ -74,9 +74,9 @@ def chain(*formulas: Formula, relation: str = "=") -> Formula:
     mathml: list[Piece] = list(formulas[0].mathml)
     latex: list[Piece] = list(formulas[0].latex)
     for formula in formulas[1:]:
-        plain += [f" {relation} ", *formula.plain]
-        mathml += [relation_sign(relation), *formula.mathml]
-        latex += [relation_latex(relation), *formula.latex]
+        plain += [PlainWriter.relation(relation), *formula.plain]
+        mathml += [MathMLWriter.relation(relation), *formula.mathml]
+        latex += [LatexWriter.relation(relation), *formula.latex]
     asked = all(formula.latex for formula in formulas)
     return Formula(merged(plain), merged(mathml), merged(latex) if asked else ())
 

@@ -18,31 +18,15 @@ from qbank.expressions.formula_writer import (
     FENCES,
     FUNCTIONS,
     LOWEST,
-    PRODUCT,
     QUANTILES,
-    RELATIONS,
-    SUM,
     Piece,
-    Slot,
     Writer,
     literal_number,
-    precedence,
     raised_in_name,
 )
 from qbank.expressions.numbers import MINUS
 from qbank.expressions.symbols import Standing, Symbol, needs_parentheses
-from qbank.expressions.tree import (
-    Binary,
-    Call,
-    Compare,
-    Logic,
-    Measure,
-    Name,
-    Negate,
-    Node,
-    Not,
-    Number,
-)
+from qbank.expressions.tree import Binary, Call, Name, Node, Number
 
 _GREEK = dict(
     zip(
@@ -180,59 +164,35 @@ def value_latex(number: str, unit: str, standing: Standing = "alone") -> str:
 # ---------------------------------------------------------------------------- formulas
 
 
-def relation_latex(relation: str) -> str:
-    """A relation between two formulas."""
-    return f" {_RELATIONS.get(relation, relation)} "
-
-
 class LatexWriter(Writer):
-    """The same tree as the other writers print, for math mode."""
+    """Formulas for math mode."""
+
+    minus, plus_between, minus_between = "-", " + ", " - "
 
     def fenced(self, pieces: list[Piece]) -> list[Piece]:
         tall = any(isinstance(piece, str) and sign in piece for piece in pieces for sign in _TALL)
         left, right = (r"\left(", r"\right)") if tall else ("(", ")")
         return [left, *pieces, right]
 
-    def bare(self, node: Node, standing: Standing) -> list[Piece]:
-        match node:
-            case Number():
-                return [self.number(node, standing)]
-            case Measure():
-                return [
-                    value_latex(self.words.number(literal_number(node)), node.unit.text, standing)
-                ]
-            case Name():
-                if node.id in self.values:
-                    return [Slot(node.id, standing)]
-                return [r"\pi " if node.id == "pi" else symbol_latex(self.symbol_of(node.id))]
-            case Negate():
-                return ["-", *self.write(node.operand, PRODUCT, self.after_minus(standing))]
-            case Binary(operator="+"):
-                return self.terms(node, " + ", standing)
-            case Binary(operator="-"):
-                return self.terms(node, " - ", standing)
-            case Binary(operator="*"):
-                left = self.first_factor(node.left)
-                sign = r" \cdot " if self.needs_dot(node) else r"\,"
-                return [*left, sign, *self.write(node.right, PRODUCT, "factor")]
-            case Binary(operator="/"):
-                above, below = self.write(node.left, LOWEST), self.write(node.right, LOWEST)
-                return [r"\frac{", *above, "}{", *below, "}"]
-            case Binary():
-                return self.power(node)
-            case Call():
-                return self.call(node)
-            case Compare():
-                parts = [self.write(part, SUM) for part in node.operands]
-                signs = [relation_latex(RELATIONS[sign]) for sign in node.operators]
-                return self.joined(parts, signs)
-            case Logic():
-                word = self.words.both if node.operator == "and" else self.words.either
-                parts = [self.write(part, precedence(node) + 1) for part in node.operands]
-                return self.joined(parts, [rf"\text{{ {word} }}"] * (len(parts) - 1))
-            case Not():
-                word = rf"\text{{{self.words.negated} }}"
-                return [word, *self.fenced(self.write(node.operand, LOWEST))]
+    def value(self, number: str, unit: str, standing: Standing) -> str:
+        return value_latex(number, unit, standing)
+
+    def sign(self, symbol: Symbol) -> str:
+        return symbol_latex(symbol)
+
+    def times(self, product: Binary) -> str:
+        return r" \cdot " if self.needs_dot(product) else r"\,"
+
+    def quotient(self, node: Binary) -> list[Piece]:
+        above, below = self.write(node.left, LOWEST), self.write(node.right, LOWEST)
+        return [r"\frac{", *above, "}{", *below, "}"]
+
+    @staticmethod
+    def relation(relation: str) -> str:
+        return f" {_RELATIONS.get(relation, relation)} "
+
+    def spoken(self, words: str) -> str:
+        return rf"\text{{{words}}}"
 
     def number(self, node: Number, standing: Standing) -> str:
         text = self.words.number(literal_number(node))

@@ -9,32 +9,17 @@ from qbank.expressions.formula_writer import (
     FENCES,
     FUNCTIONS,
     LOWEST,
-    PRODUCT,
     QUANTILES,
-    RELATIONS,
     ROOTS,
-    SUM,
     Piece,
-    Slot,
     Writer,
     literal_number,
     precedence,
     raised_in_name,
 )
 from qbank.expressions.numbers import MINUS
-from qbank.expressions.symbols import Standing, value_mathml
-from qbank.expressions.tree import (
-    Binary,
-    Call,
-    Compare,
-    Logic,
-    Measure,
-    Name,
-    Negate,
-    Node,
-    Not,
-    Number,
-)
+from qbank.expressions.symbols import Standing, Symbol, value_mathml
+from qbank.expressions.tree import Binary, Call, Measure, Name, Node, Number
 
 _TIMES = "<mo>⋅</mo>"
 _INVISIBLE_TIMES = "<mo>\u2062</mo>"
@@ -46,12 +31,12 @@ _DISTRIBUTIONS = {  # how formula_writer.DISTRIBUTIONS are set
 }
 
 
-def relation_sign(relation: str) -> str:
-    """The `mo` element of a relation."""
-    return f"<mo>{escape(relation)}</mo>"
-
-
 class MathMLWriter(Writer):
+    """Formulas as what stands inside a `math` element."""
+
+    minus = minus_between = f"<mo>{MINUS}</mo>"
+    plus_between = "<mo>+</mo>"
+
     def fenced(self, pieces: list[Piece]) -> list[Piece]:
         return ["<mrow><mo>(</mo>", *pieces, "<mo>)</mo></mrow>"]
 
@@ -73,49 +58,21 @@ class MathMLWriter(Writer):
             case _:
                 return False
 
-    def bare(self, node: Node, standing: Standing) -> list[Piece]:
-        match node:
-            case Number():
-                return [self.number(node, standing)]
-            case Measure():
-                return [
-                    value_mathml(self.words.number(literal_number(node)), node.unit.text, standing)
-                ]
-            case Name():
-                if node.id in self.values:
-                    return [Slot(node.id, standing)]
-                return [self.symbol_of(node.id).mathml]
-            case Negate():
-                return [
-                    f"<mo>{MINUS}</mo>",
-                    *self.write(node.operand, PRODUCT, self.after_minus(standing)),
-                ]
-            case Binary(operator="+"):
-                return self.terms(node, "<mo>+</mo>", standing)
-            case Binary(operator="-"):
-                return self.terms(node, f"<mo>{MINUS}</mo>", standing)
-            case Binary(operator="*"):
-                left = self.first_factor(node.left)
-                right = self.write(node.right, PRODUCT, "factor")
-                return [*left, self.times(node), *right]
-            case Binary(operator="/"):
-                return ["<mfrac>", *self.single(node.left), *self.single(node.right), "</mfrac>"]
-            case Binary():
-                return self.power(node)
-            case Call():
-                return self.call(node)
-            case Compare():
-                parts = [self.write(part, SUM) for part in node.operands]
-                return self.joined(
-                    parts, [relation_sign(RELATIONS[sign]) for sign in node.operators]
-                )
-            case Logic():
-                word = self.words.both if node.operator == "and" else self.words.either
-                parts = [self.write(part, precedence(node) + 1) for part in node.operands]
-                return self.joined(parts, [f"<mtext>\u00a0{word}\u00a0</mtext>"] * (len(parts) - 1))
-            case Not():
-                word = f"<mtext>{self.words.negated}\u00a0</mtext>"
-                return [word, *self.fenced(self.write(node.operand, LOWEST))]
+    def value(self, number: str, unit: str, standing: Standing) -> str:
+        return value_mathml(number, unit, standing)
+
+    def sign(self, symbol: Symbol) -> str:
+        return symbol.mathml
+
+    def quotient(self, node: Binary) -> list[Piece]:
+        return ["<mfrac>", *self.single(node.left), *self.single(node.right), "</mfrac>"]
+
+    @staticmethod
+    def relation(relation: str) -> str:
+        return f"<mo>{escape(relation)}</mo>"
+
+    def spoken(self, words: str) -> str:
+        return f"<mtext>{words.replace(' ', chr(0xA0))}</mtext>"
 
     def number(self, node: Number, standing: Standing) -> str:
         text = self.words.number(literal_number(node))
@@ -125,9 +82,9 @@ class MathMLWriter(Writer):
         fraction = f"<mfrac>{value_mathml(above, '')}<mn>{below}</mn></mfrac>"
         return fraction if standing == "alone" else f"<mrow><mo>(</mo>{fraction}<mo>)</mo></mrow>"
 
-    def times(self, node: Binary) -> str:
+    def times(self, product: Binary) -> str:
         """A dot next to a number; nothing to be seen between symbols and in 2x, as is usual."""
-        return _TIMES if self.needs_dot(node) else _INVISIBLE_TIMES
+        return _TIMES if self.needs_dot(product) else _INVISIBLE_TIMES
 
     def power(self, node: Binary) -> list[Piece]:
         base, exponent = node.left, node.right

@@ -9,75 +9,49 @@ from qbank.expressions.formula_writer import (
     FUNCTIONS,
     LOWEST,
     POWER,
-    PRODUCT,
     QUANTILES,
-    RELATIONS,
     ROOTS,
-    SUM,
     Piece,
-    Slot,
     Writer,
     literal_number,
-    precedence,
     raised_in_name,
 )
 from qbank.expressions.numbers import MINUS
-from qbank.expressions.symbols import Standing, value_plain
-from qbank.expressions.tree import (
-    Binary,
-    Call,
-    Compare,
-    Logic,
-    Measure,
-    Name,
-    Negate,
-    Node,
-    Not,
-    Number,
-)
+from qbank.expressions.symbols import Standing, Symbol, value_plain
+from qbank.expressions.tree import Binary, Call, Name, Negate, Node, Number
 
 
 class PlainWriter(Writer):
+    """Formulas in Unicode."""
+
+    minus, plus_between, minus_between = MINUS, " + ", f" {MINUS} "
+
     def fenced(self, pieces: list[Piece]) -> list[Piece]:
         return ["(", *pieces, ")"]
 
-    def bare(self, node: Node, standing: Standing) -> list[Piece]:
-        match node:
-            case Number():
-                return [value_plain(self.words.number(literal_number(node)), "", standing)]
-            case Measure():
-                return [
-                    value_plain(self.words.number(literal_number(node)), node.unit.text, standing)
-                ]
-            case Name():
-                if node.id in self.values:
-                    return [Slot(node.id, standing)]
-                return [self.symbol_of(node.id).plain]
-            case Negate():
-                return [MINUS, *self.write(node.operand, PRODUCT, self.after_minus(standing))]
-            case Binary(operator="+"):
-                return self.terms(node, " + ", standing)
-            case Binary(operator="-"):
-                return self.terms(node, f" {MINUS} ", standing)
-            case Binary(operator="*"):
-                left = self.first_factor(node.left)
-                return [*left, "·", *self.write(node.right, PRODUCT, "factor")]
-            case Binary(operator="/"):
-                left = self.first_factor(node.left)
-                return [*left, "/", *self.write(node.right, POWER, "factor")]
-            case Binary():
-                return self.power(node)
-            case Call():
-                return self.call(node)
-            case Compare():
-                parts = [self.write(part, SUM) for part in node.operands]
-                return self.joined(parts, [f" {RELATIONS[sign]} " for sign in node.operators])
-            case Logic():
-                word = self.words.both if node.operator == "and" else self.words.either
-                parts = [self.write(part, precedence(node) + 1) for part in node.operands]
-                return self.joined(parts, [f" {word} "] * (len(parts) - 1))
-            case Not():
-                return [self.words.negated, " ", *self.fenced(self.write(node.operand, LOWEST))]
+    def number(self, node: Number, standing: Standing) -> str:
+        return self.value(self.words.number(literal_number(node)), "", standing)
+
+    def value(self, number: str, unit: str, standing: Standing) -> str:
+        return value_plain(number, unit, standing)
+
+    def sign(self, symbol: Symbol) -> str:
+        return symbol.plain
+
+    def times(self, product: Binary) -> str:
+        del product
+        return "·"
+
+    def quotient(self, node: Binary) -> list[Piece]:
+        left = self.first_factor(node.left)
+        return [*left, "/", *self.write(node.right, POWER, "factor")]
+
+    @staticmethod
+    def relation(relation: str) -> str:
+        return f" {relation} "
+
+    def spoken(self, words: str) -> str:
+        return words
 
     def power(self, node: Binary) -> list[Piece]:
         base, exponent = node.left, node.right
