@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from qbank.audit.outliers.monomials import monomial
+from qbank.audit.outliers.parts import Part, Relation, relate
 from qbank.audit.outliers.sample import Sample, sample_of
 from qbank.audit.outliers.surface import Surface
 from qbank.audit.outliers.terms import sum_of_terms
@@ -26,26 +27,51 @@ def judge_outliers(group: Group) -> tuple[list[Judgement], str]:
 
     Judgements are made of suspects alone, in the order of the group.
     """
+    return judge_parts([group])[0]
+
+
+def judge_parts(groups: Sequence[Group]) -> list[tuple[list[Judgement], str]]:
+    """The same for several groups, parts of the same items among them: the keys of a part that
+    follow no surface of its own may follow one in the answers of the other parts."""
+    parts = [_part(group) for group in groups]
+    relate(parts, fitted)
+    return [_told(part) for part in parts]
+
+
+def _part(group: Group) -> Part:
+    """A group as a part: with the surface its keys follow by themselves, or why there is none."""
     if len(group) < FEWEST:
-        return [], f"only {_siblings(len(group))}: {FEWEST} are needed"
+        return Part(group, reason=f"only {_siblings(len(group))}: {FEWEST} are needed")
     sample = sample_of(group)
     if len(sample) < FEWEST:
-        return [], f"only {_siblings(len(sample))} with a key and all numbers: {FEWEST} are needed"
-    if sample.x.shape[1] == 0:
-        return [], "no number differs among the siblings"
+        said = f"only {_siblings(len(sample))} with a key and all numbers: {FEWEST} are needed"
+        return Part(group, reason=said)
     if len(sample) > MOST_ROWS:
-        return [], f"{len(sample)} siblings: surfaces are fitted to at most {MOST_ROWS}"
-    if np.ptp(sample.y) == 0:
-        return [], "all siblings have the same key"
+        said = f"{len(sample)} siblings: surfaces are fitted to at most {MOST_ROWS}"
+        return Part(group, reason=said)
+    if sample.x.shape[1] and np.ptp(sample.y) == 0:
+        return Part(group, reason="all siblings have the same key")
+    if sample.x.shape[1] == 0:
+        return Part(group, sample, reason="no number differs among the siblings")
+    part = Part(group, sample, reason="no simple surface holds a clear majority of the keys")
     surface = fitted(sample)
-    if surface is None:
-        return [], "no simple surface holds a clear majority of the keys"
-    suspects = np.flatnonzero(surface.suspects(sample))
+    if surface is not None:
+        part.follow(Relation(0, (), sample, surface))
+    return part
+
+
+def _told(part: Part) -> tuple[list[Judgement], str]:
+    if not part.relations:
+        return [], part.reason
+    found = {row: _judgement(part, row, *by) for row, by in part.suspects.items()}
+    found |= {row: _torn(part, row, *by) for row, by in part.torn.items() if row not in found}
+    return [found[row] for row in sorted(found)], _how(part.relations[0])
+
+
+def _how(relation: Relation) -> str:
+    surface = relation.surface
     how = f"the keys follow {surface.says} within {_percent(surface)}"
-    judgements = [
-        _judgement(group.questions[sample.rows[i]], sample, surface, int(i), how) for i in suspects
-    ]
-    return judgements, how
+    return f"{how}, from the item's other answers" if relation.others else how
 
 
 def fitted(sample: Sample) -> Surface | None:
@@ -60,7 +86,8 @@ def fitted(sample: Sample) -> Surface | None:
     return near
 
 
-def _judgement(question: Question, sample: Sample, surface: Surface, i: int, how: str) -> Judgement:
+def _judgement(part: Part, row: int, relation: Relation, i: int) -> Judgement:
+    question, sample, surface = part.group.questions[row], relation.sample, relation.surface
     predicted = float(surface.predicted[i]) * sample.size
     unit = question.unit
     value = predicted if unit is None else float(unit.from_si(predicted))
@@ -83,9 +110,30 @@ def _judgement(question: Question, sample: Sample, surface: Surface, i: int, how
         states=question.key_text,
         expected=shown,
         value=value,
-        how=f"{how}, for {count} of {len(sample)} siblings",
+        how=f"{_how(relation)}, for {count} of {len(sample)} siblings",
         cause=likely_cause(question.key, value, surface.scatter),
         confidence=round(confidence, 3),
+    )
+
+
+def _torn(part: Part, row: int, relation: Relation, _i: int) -> Judgement:
+    """A key that does not fit that of another part, where either may be wrong."""
+    question = part.group.questions[row]
+    count = int(relation.surface.inside.sum())
+    how = (
+        f"{_how(relation)}, for {count} of {len(relation.sample)} siblings; here they do not fit"
+        " together, so a key of this item is wrong, but not certainly this one"
+    )
+    return Judgement(
+        item=question.item,
+        part=question.part,
+        place=question.place,
+        number=question.number,
+        verdict=Verdict.UNCHECKED,
+        code="parts-disagree",
+        severity=Severity.WARNING,
+        states=question.key_text,
+        how=how,
     )
 
 

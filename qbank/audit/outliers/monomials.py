@@ -47,9 +47,10 @@ def monomial(sample: Sample) -> Surface | None:
         size = (logs - logs.mean(axis=0)) @ powers
         rest = np.sort((target - size)[keyed])
         factor = _densest(rest)
+        predicted = np.exp(size + factor)
         surface = believe(
-            sample,
-            _signed(sample, usable, exponents, np.exp(size + factor)),
+            sample.rounded_by(_spread(sample, usable, powers, predicted)),
+            _signed(sample, usable, exponents, predicted),
             np.full(len(sample), 1.0 / n),
             1 + int(np.count_nonzero(powers)),
             1.0,
@@ -59,13 +60,19 @@ def monomial(sample: Sample) -> Surface | None:
             return surface
     predicted = np.exp(features @ found)
     return believe(
-        sample,
+        sample.rounded_by(_spread(sample, usable, found[1:], predicted)),
         _signed(sample, usable, exponents, predicted),
         whole,
         p,
         1.0,
         "a product of powers of the numbers",
     )
+
+
+def _spread(sample: Sample, usable: list[int], powers: Floats, predicted: Floats) -> Floats:
+    """How far off the prediction may be where answers it rests on are rounded, (n,)."""
+    share = powers * sample.noise[:, usable] / np.abs(sample.x[:, usable])
+    return np.asarray(predicted * np.sqrt((share**2).sum(axis=1)))
 
 
 def _densest(rest: Floats) -> float:

@@ -4,21 +4,35 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
 
 from qbank.audit.question import Floats, Group, Question
-from qbank.expressions.units import DIMENSIONLESS, Dimension
+from qbank.expressions.units import DIMENSIONLESS, Dimension, Unit
 
 _NUMBER = re.compile(
     r"[-+−]?(\d{1,40})(?:[.,](\d{0,40}))?(?:\s{0,2}(?:[eE]|[×x·*]\s{0,2}10\^?)\(?([-+−]?\d{1,3}))?"
 )
 _RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 LEAST_ROUNDING = 1e-9  # of the key: below this a double's own error is near
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answers:
+    """The keys of another part of the same items, as one more number of each sibling.
+
+    values (n,): SI where `unit` is known, NaN where a sibling has none; `half` (n,) is half a unit
+    in their last place; `label` names the part
+    """
+
+    label: str
+    values: Floats
+    half: Floats
+    unit: Unit | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -32,6 +46,8 @@ class Sample:
     constants  dimensions of the columns that do not vary
     y          (n,): keys; `half` (n,) is half a unit in their last place; `band` (n, 2) the
                accepted values, NaN where none is stated; all SI over `size`
+    noise      (n, k): half a unit in the last place of answers of other parts; 0 for numbers of
+               the stem, which are what they are
     size       of the keys; columns of `x`, too, are over a size of theirs, save angles
     dimension  of the keys; None where their unit is not known
     """
@@ -46,11 +62,19 @@ class Sample:
     y: Floats
     half: Floats
     band: Floats
+    noise: Floats
     dimension: Dimension | None
     size: float
 
     def __len__(self) -> int:
         return len(self.y)
+
+    def rounded_by(self, extra: Floats) -> Sample:
+        """The same with keys that may be off by so much more, (n,), for what they rest on is
+        rounded too."""
+        with np.errstate(invalid="ignore"):
+            more = np.where(np.isfinite(extra), extra, 0.0)
+        return replace(self, half=np.hypot(self.half, more)) if more.any() else self
 
     def generator(self) -> np.random.Generator:
         """Draws that depend on the content alone."""
@@ -58,13 +82,22 @@ class Sample:
         return np.random.default_rng(int.from_bytes(digest[:8], "big"))
 
 
-def sample_of(group: Group) -> Sample:
-    """The siblings that can be compared; columns lacking in more than a tenth are left out."""
-    values = np.asarray(group.values, dtype=np.float64).reshape(len(group), -1)
+def sample_of(group: Group, others: Sequence[Answers] = ()) -> Sample:
+    """The siblings that can be compared; columns lacking in more than a tenth are left out.
+
+    The keys of `others` are further columns. Rows stand by their numbers, so that the order of a
+    bank makes no difference.
+    """
+    own = np.asarray(group.values, dtype=np.float64).reshape(len(group), -1)
+    values = np.column_stack([own, *(other.values for other in others)])
+    units = (*group.units, *(other.unit for other in others))
+    names = [_label(group, j) for j in range(own.shape[1])] + [o.label for o in others]
     keys = np.asarray(group.keys, dtype=np.float64)
     known = np.isfinite(values)
     kept = [j for j in range(values.shape[1]) if known[:, j].mean() >= 0.9]
     rows = np.flatnonzero(np.isfinite(keys) & known[:, kept].all(axis=1))
+    order = np.lexsort(np.column_stack([keys[rows], values[rows][:, kept]]).T)
+    rows = rows[order]
     varying = [j for j in kept if _varies(values[rows, j])]
     alike = _distinct(values[rows], varying)
     constant = [j for j in kept if j not in varying]
@@ -75,19 +108,24 @@ def sample_of(group: Group) -> Sample:
     y = y / size
     half = half / size
     half = np.maximum(np.where(np.isfinite(half), half, 0.0), LEAST_ROUNDING * np.abs(y))
-    angles = tuple(_angle(group, j) for j in alike)
+    halves = np.zeros_like(values)
+    for j, other in enumerate(others, own.shape[1]):
+        halves[:, j] = other.half
+    angles = tuple(_angle(units[j]) for j in alike)
     sizes = [1.0 if a else _size(values[rows, j]) for j, a in zip(alike, angles, strict=True)]
+    scale = np.array(sizes).reshape(1, -1)
     return Sample(
         rows=rows.astype(np.int64),
         columns=tuple(alike),
-        x=values[rows][:, alike] / np.array(sizes).reshape(1, -1),
-        labels=tuple(_label(group, j) for j in alike),
-        dimensions=tuple(_dimension(group, j) for j in alike),
+        x=values[rows][:, alike] / scale,
+        labels=tuple(names[j] for j in alike),
+        dimensions=tuple(_dimension(units[j]) for j in alike),
         angles=angles,
-        constants=tuple(d for j in constant if (d := _dimension(group, j)) != DIMENSIONLESS),
+        constants=tuple(d for j in constant if (d := _dimension(units[j])) != DIMENSIONLESS),
         y=y,
         half=half,
         band=np.array([band_of(q) for q in questions]).reshape(-1, 2) / size,
+        noise=halves[rows][:, alike] / scale,
         dimension=None if group.key_unit is None else group.key_unit.dimension,
         size=size,
     )
@@ -155,13 +193,11 @@ def _proportional(one: Floats, other: Floats) -> bool:
     return bool(np.abs(one - factor * other).max() <= 1e-9)
 
 
-def _dimension(group: Group, column: int) -> Dimension:
-    unit = group.units[column]
+def _dimension(unit: Unit | None) -> Dimension:
     return DIMENSIONLESS if unit is None else unit.dimension
 
 
-def _angle(group: Group, column: int) -> bool:
-    unit = group.units[column]
+def _angle(unit: Unit | None) -> bool:
     return unit is not None and unit.text in ("°", "rad", "mrad", "′", "″")
 
 

@@ -19,6 +19,7 @@ from qbank.audit.outliers.sample import Sample
 from qbank.audit.question import Floats
 
 MAJORITY = 0.65  # of the siblings lie on it
+MANY, MORE = 4, 0.75  # numbers fitted with which a form that is only near needs more on it
 SIGMAS = 6.0
 ROUNDINGS = 3.0  # half units in the last place
 TIGHT = 0.03  # of the key: a looser surface says nothing of the usual mistakes
@@ -109,6 +110,8 @@ def believe(
     if chance > SURE:
         return None
     exact = sigma <= ROUNDED
+    if not exact and terms >= MANY and count < MORE * n:
+        return None
     if _separate(sample, inside):
         return None
     relative = float(np.median((off / np.maximum(np.abs(y), 1e-300))[inside]))

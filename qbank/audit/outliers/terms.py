@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -24,18 +24,29 @@ from qbank.expressions.units import DIMENSIONLESS, Dimension, parse_unit
 MOST_FEATURES = 72
 PAIR_DRAWS, MORE_DRAWS = 9, 12
 BEAM = {3: 14, 4: 8, 5: 5}  # supports kept before a term is added
+NEAR_POWERS = (1, -1, 2)  # others are believed only where the keys lie within their rounding
+_WORDS = {
+    1: "",
+    -1: "the inverse of the key as ",
+    2: "the square of the key as ",
+    -2: "the inverse square of the key as ",
+}
 _POWERS = (-2, -1, 0, 1, 2)
 _MOST_COLUMNS = 7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Target:
-    """A power of the key that is to be a sum of products; `of_key` marks columns times the key."""
+    """A power of the key that is to be a sum of products; `of_key` marks columns times the key.
+
+    Products are those of the factors of `_base` with `exponents`.
+    """
 
     power: int
     features: Floats  # (n, m)
     of_key: NDArray[np.bool_]  # (m,)
     texts: tuple[str, ...]  # (m,)
+    exponents: NDArray[np.int64]  # (m, b)
 
 
 def sum_of_terms(sample: Sample) -> Surface | None:
@@ -53,7 +64,7 @@ def sum_of_terms(sample: Sample) -> Surface | None:
             surface = search.with_terms(terms)
             if surface is not None and surface.exact:
                 return surface
-            near = near or surface
+            near = near or (surface if search.target.power in NEAR_POWERS else None)
     return near
 
 
@@ -70,7 +81,7 @@ class _Search:
         self.sample, self.keyed, self.target = sample, keyed, target
         self.generator = generator
         size = np.abs(sample.y[keyed]) ** target.power
-        self.goal = np.sign(sample.y[keyed]) if target.power != 2 else np.ones(int(keyed.sum()))
+        self.goal = np.sign(sample.y[keyed]) if target.power % 2 else np.ones(int(keyed.sum()))
         scaled = target.features[keyed] / size[:, None]
         norm = np.median(np.abs(scaled), axis=0)
         self.norm = np.where(norm > 0, norm, 1.0)
@@ -124,30 +135,46 @@ class _Search:
             return None
         c = found / self.norm[support]
         of_key = target.of_key[support]
-        with np.errstate(all="ignore"):
-            top = target.features[:, support[~of_key]] @ c[~of_key]
-            y = sample.y
-            # a column times the key: the same product without it, moved to the left
-            below = 1.0 - (target.features[:, support[of_key]] / y[:, None]) @ c[of_key]
-            value = top / below
-            if target.power == -1:
-                value = 1.0 / value
-            elif target.power == 2:
-                value = np.sqrt(value) * _majority_sign(y)
-            if of_key.any():
-                value = np.where(np.abs(below) > 1e-3, value, np.nan)
+        y = sample.y
+        value = self._value(sample, support, c)
         whole = np.full(len(sample), np.inf)
         with np.errstate(all="ignore"):
             ratio = np.abs(y[keyed] / value[keyed])
             whole[keyed] = leverage * np.minimum(ratio, 1.0) ** 2
         tried = 10.0 * float(m) ** len(support)
-        words = {1: "", -1: "the inverse of the key as ", 2: "the square of the key as "}[
-            target.power
-        ]
+        words = _WORDS[target.power]
         form = "a quotient of sums" if of_key.any() else "a sum"
         texts = [target.texts[i] for i in support]
         says = f"{words}{form} of multiples of {', '.join(texts)}"
-        return believe(sample, value, whole, len(support), tried, says)
+        rounded = sample.rounded_by(self._spread(support, c, value))
+        return believe(rounded, value, whole, len(support), tried, says)
+
+    def _value(self, sample: Sample, support: NDArray[np.int64], c: Floats) -> Floats:
+        """What the form says of each sibling, (n,); NaN where it has no value."""
+        target, of_key = self.target, self.target.of_key[support]
+        with np.errstate(all="ignore"):
+            products = _made(_base(sample)[0], target.exponents[support])
+            top = products[:, ~of_key] @ c[~of_key]
+            # a column times the key: the same product without it, moved to the left
+            below = 1.0 - products[:, of_key] @ c[of_key]
+            value = top / below
+            if target.power < 0:
+                value = 1.0 / value
+            if abs(target.power) == 2:
+                value = np.sqrt(value) * _majority_sign(sample.y)
+            if of_key.any():
+                value = np.where(np.abs(below) > 1e-3, value, np.nan)
+        return np.asarray(value)
+
+    def _spread(self, support: NDArray[np.int64], c: Floats, value: Floats) -> Floats:
+        """How far off the value may be where answers it rests on are rounded, (n,)."""
+        sample, total = self.sample, np.zeros(len(self.sample))
+        for j in np.flatnonzero(sample.noise.any(axis=0)).tolist():
+            moved = sample.x.copy()
+            moved[:, j] += sample.noise[:, j]
+            with np.errstate(invalid="ignore", over="ignore"):
+                total += (self._value(replace(sample, x=moved), support, c) - value) ** 2
+        return np.asarray(np.sqrt(total))
 
 
 def _majority_sign(y: Floats) -> float:
@@ -159,25 +186,28 @@ def _majority_sign(y: Floats) -> float:
 
 def _targets(sample: Sample) -> Iterator[_Target]:
     dimension = sample.dimension
-    for power in (1, -1, 2):
+    for power in (1, -1, 2, -2):
         own = None if dimension is None else dimension**power
-        products, texts = _products(sample, own, MOST_FEATURES)
+        products, texts, rows = _products(sample, own, MOST_FEATURES)
         if products.shape[1]:
-            yield _Target(power, products, np.zeros(products.shape[1], dtype=np.bool_), texts)
-    plain, texts = _products(sample, dimension, MOST_FEATURES // 2)
-    ratios, names = _products(sample, DIMENSIONLESS, MOST_FEATURES // 2, constants=False)
+            plainly = np.zeros(products.shape[1], dtype=np.bool_)
+            yield _Target(power, products, plainly, texts, rows)
+    plain, texts, rows = _products(sample, dimension, MOST_FEATURES // 2)
+    ratios, names, more = _products(sample, DIMENSIONLESS, MOST_FEATURES // 2, constants=False)
     moves = np.ptp(ratios, axis=0) > 0 if len(ratios) else np.zeros(0, dtype=np.bool_)
     varying = ratios[:, moves]
     texts += tuple(name for name, kept in zip(names, moves, strict=True) if kept)
     if plain.shape[1] and varying.shape[1]:
         features = np.column_stack([plain, varying * sample.y[:, None]])
-        yield _Target(1, features, np.arange(features.shape[1]) >= plain.shape[1], texts)
+        of_key = np.arange(features.shape[1]) >= plain.shape[1]
+        yield _Target(1, features, of_key, texts, np.concatenate([rows, more[moves]]))
 
 
 def _products(
     sample: Sample, dimension: Dimension | None, most: int, *, constants: bool = True
-) -> tuple[Floats, tuple[str, ...]]:
-    """Products (n, m) of the numbers that have a dimension, the simplest first, and their texts.
+) -> tuple[Floats, tuple[str, ...], NDArray[np.int64]]:
+    """Products (n, m) of the numbers that have a dimension, the simplest first, their texts, and
+    their exponents (m, b).
 
     Angles come as their sine and cosine. Where no dimension is known, products of any are taken.
     """
@@ -194,16 +224,22 @@ def _products(
         exponents = exponents[fits]
     exponents = exponents[: 2 * most]
     with np.errstate(all="ignore"):
-        columns = [np.prod(base**row, axis=1) for row in exponents.astype(np.float64)]
-    good = [i for i, c in enumerate(columns) if np.isfinite(c).all() and c.any()][:most]
+        made = _made(base, exponents)
+    good = np.flatnonzero(np.isfinite(made).all(axis=0) & made.any(axis=0))[:most].tolist()
     texts = tuple(
         product_text((label, int(e)) for label, e in zip(labels, exponents[i], strict=True) if e)
         or "1"
         for i in good
     )
-    if not good:
-        return np.zeros((len(sample), 0)), texts
-    return np.column_stack([columns[i] for i in good]), texts
+    return made[:, good], texts, exponents[good]
+
+
+def _made(base: Floats, exponents: NDArray[np.int64]) -> Floats:
+    """Products (n, m) of factors (n, b) with exponents (m, b)."""
+    if not len(exponents):
+        return np.zeros((len(base), 0))
+    columns = [np.prod(base**row, axis=1) for row in exponents.astype(np.float64)]
+    return np.column_stack(columns)
 
 
 def _base(sample: Sample) -> tuple[Floats, list[Dimension], list[str]]:
