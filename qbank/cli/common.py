@@ -4,18 +4,19 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any, Protocol
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 import click
 
 from qbank.errors import FamilyError
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from qbank.family.model import Family
+
+_Command = TypeVar("_Command", bound=Callable[..., Any])
 
 seed_option = click.option(
     "--seed",
@@ -36,7 +37,21 @@ column_option = click.option(
     metavar="ROLE=HEADER",
     help="For a table: which column holds what, such as key=Answer. Several times for several.",
 )
+unpacked_option = click.option(
+    "--unpacked", is_flag=True, help="Write folders of files in place of single files."
+)
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON for a script.")
+
+
+def out_option(default: str) -> Callable[[_Command], _Command]:
+    """The `--out` of commands that write packages."""
+    return click.option(
+        "--out",
+        default=default,
+        show_default=True,
+        type=click.Path(path_type=Path),
+        help="The folder to write to; made if missing.",
+    )
 
 
 def open_family(name_or_path: str, language: str | None = None) -> Family:

@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from qbank.cli.common import column_option, column_roles, json_option, print_json
+from qbank.cli.common import (
+    column_option,
+    column_roles,
+    json_option,
+    out_option,
+    print_json,
+    unpacked_option,
+)
 
 if TYPE_CHECKING:
     from qbank.conversion_report import ConvertReport
@@ -18,15 +25,9 @@ SHOWN = 20  # lines of one kind in the summary; --json has them all
 @click.command("convert")
 @click.argument("bank", type=click.Path(path_type=Path))
 @click.option("--to", "to", required=True, metavar="FORMAT", help="The format to write.")
-@click.option(
-    "--out",
-    default="exports",
-    show_default=True,
-    type=click.Path(path_type=Path),
-    help="The folder to write to; made if missing.",
-)
+@out_option("exports")
 @click.option("--name", help="What the new bank is called; as the old one if left out.")
-@click.option("--unpacked", is_flag=True, help="Write a folder of files in place of one file.")
+@unpacked_option
 @column_option
 @json_option
 def convert_command(

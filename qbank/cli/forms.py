@@ -7,7 +7,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from qbank.cli.common import json_option, print_json, progress, seed_option, table
+from qbank.cli.common import (
+    json_option,
+    out_option,
+    print_json,
+    progress,
+    seed_option,
+    table,
+    unpacked_option,
+)
 
 if TYPE_CHECKING:
     from qbank.forms.formset import FormSet
@@ -29,14 +37,8 @@ if TYPE_CHECKING:
     metavar="FORMAT",
     help="A format to write; may be given several times. Those of `qbank make` if left out.",
 )
-@click.option(
-    "--out",
-    default="forms",
-    show_default=True,
-    type=click.Path(path_type=Path),
-    help="The folder to write to; made if missing.",
-)
-@click.option("--unpacked", is_flag=True, help="Write folders of files in place of zip files.")
+@out_option("forms")
+@unpacked_option
 @json_option
 def forms_command(
     blueprint: Path,

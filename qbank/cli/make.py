@@ -13,10 +13,12 @@ from qbank.cli.common import (
     json_option,
     language_option,
     open_families,
+    out_option,
     print_json,
     progress,
     seed_option,
     table,
+    unpacked_option,
 )
 
 if TYPE_CHECKING:
@@ -42,15 +44,9 @@ if TYPE_CHECKING:
     help="qti-2.1, qti-2.2, qti-3.0, qti-1.2, cartridge-1.3, csv, jsonl, or one that another "
     "package adds; may be given several times. If left out: qti-2.1, qti-3.0 and csv.",
 )
-@click.option(
-    "--out",
-    default="exports",
-    show_default=True,
-    type=click.Path(path_type=Path),
-    help="The folder to write to; made if missing.",
-)
+@out_option("exports")
 @click.option("--name", help="What the bank is called; the family's name or 'bank' if left out.")
-@click.option("--unpacked", is_flag=True, help="Write folders of files in place of zip files.")
+@unpacked_option
 @click.option(
     "--hints",
     is_flag=True,

@@ -21,7 +21,6 @@ from qbank.expressions.numbers import NumberFormat
 from qbank.expressions.symbols import symbol, value_mathml, value_plain
 from qbank.expressions.tree import (
     Binary,
-    Call,
     Compare,
     Equation,
     Logic,
@@ -41,6 +40,7 @@ from qbank.rendering.batch import KELVIN, Computed, Ledger, ValueWriter, unit_of
 from qbank.rendering.columns import Column, Fixed, apply, text
 from qbank.rendering.messages import Messages
 from qbank.rendering.shown_units import ShownUnits, list_names, quantities
+from qbank.solving.rewriting import rebuilt
 
 SIDES = NumberFormat(figures=4)
 _NEGATED = {"<": ">=", "<=": ">", ">": "<=", ">=": "<", "==": "!=", "!=": "=="}
@@ -163,7 +163,7 @@ class CaseFormulas:
             ):
                 return node
             case _:
-                return _rebuilt(node, [self._in_kelvin(part) for part in children(node)])
+                return rebuilt(node, tuple(self._in_kelvin(part) for part in children(node)))
 
     # ------------------------------------------------------------------------ computed sides
 
@@ -191,7 +191,7 @@ class CaseFormulas:
                 sides = tuple(self._side(side, unit, group) for side in operands)
                 return Compare(sides, node.operators, node.span)
             case Logic() | Not():
-                return _rebuilt(node, [self._evaluated(part) for part in children(node)])
+                return rebuilt(node, tuple(self._evaluated(part) for part in children(node)))
             case _:
                 return node
 
@@ -209,22 +209,3 @@ def _column(piece: str | Slot, write: ValueWriter) -> str | Column[str]:
 
 def _is_negative_literal(node: Node) -> bool:
     return isinstance(node, Negate) and isinstance(node.operand, Number | Measure)
-
-
-def _rebuilt(node: Node, parts: list[Node]) -> Node:
-    """The node with other children."""
-    match node:
-        case Negate():
-            return Negate(parts[0], node.span)
-        case Not():
-            return Not(parts[0], node.span)
-        case Binary():
-            return Binary(node.operator, parts[0], parts[1], node.span)
-        case Call():
-            return Call(node.function, tuple(parts), node.span)
-        case Compare():
-            return Compare(tuple(parts), node.operators, node.span)
-        case Logic():
-            return Logic(node.operator, tuple(parts), node.span)
-        case _:
-            return node

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -244,51 +245,57 @@ def too_sensitive(evidence: Evidence, seen: Effects) -> Iterator[Finding]:
     Data shown with fewer figures are taken as exact, and so are listed ones, which are nominal
     values (a confidence level, a resistor of a series): common practice, no source.
     """
-    for unknown in asked(evidence.family):
-        shares = {
-            name: effect[unknown].share_third
-            for name, effect in seen.of.items()
-            if not _exact(evidence.family.given[name])
-        }
-        guilty = [name for name, part in shares.items() if part > SENSITIVE]
-        if guilty:
-            worst = max(guilty, key=shares.__getitem__)
-            yield Finding(
-                "answer-too-sensitive",
-                Severity.WARNING,
-                evidence.family.find[unknown].place,
-                f"half a unit in the third figure of {listed(guilty)} moves {unknown} by more than"
-                f" its tolerance, for {worst} in {percent(shares[worst])} of the instances",
-                f"in at most {percent(SENSITIVE)} of the instances; else honest rounding is marked"
-                " wrong",
-                f"add a rule that keeps {unknown} from being a small difference of large terms, or"
-                " widen its tolerance",
-                {f"share for {name}": shares[name] for name in guilty},
-            )
+    for unknown, guilty in _moving(evidence, seen, attrgetter("share_third"), SENSITIVE):
+        yield Finding(
+            "answer-too-sensitive",
+            Severity.WARNING,
+            evidence.family.find[unknown].place,
+            f"half a unit in the third figure of {_moves(guilty, unknown)}",
+            f"in at most {percent(SENSITIVE)} of the instances; else honest rounding is marked"
+            " wrong",
+            f"add a rule that keeps {unknown} from being a small difference of large terms, or"
+            " widen its tolerance",
+            {f"share for {name}": share for name, share in guilty.items()},
+        )
 
 
 def beyond_data(evidence: Evidence, seen: Effects) -> Iterator[Finding]:
     """figures-beyond-data: the answer is asked for more exactly than the data are stated."""
+    for unknown, guilty in _moving(evidence, seen, attrgetter("share_last"), BEYOND_DATA):
+        yield Finding(
+            "figures-beyond-data",
+            Severity.NOTE,
+            evidence.family.find[unknown].place,
+            f"half a unit in the last digit shown of {_moves(guilty, unknown)}",
+            "an answer no more exact than the data, unless these are to be taken as exact",
+            "nothing, if the data count as exact; else show them with another digit, or ask"
+            " for fewer figures",
+            {f"share for {name}": share for name, share in guilty.items()},
+        )
+
+
+def _moving(
+    evidence: Evidence, seen: Effects, share_of: Callable[[Effect], float], most: float
+) -> Iterator[tuple[str, dict[str, float]]]:
+    """Each unknown asked for that inexact givens move in more than a share of the instances, with
+    these givens and their shares."""
     for unknown in asked(evidence.family):
         shares = {
-            name: effect[unknown].share_last
+            name: share_of(effect[unknown])
             for name, effect in seen.of.items()
             if not _exact(evidence.family.given[name])
         }
-        guilty = [name for name, part in shares.items() if part > BEYOND_DATA]
+        guilty = {name: share for name, share in shares.items() if share > most}
         if guilty:
-            worst = max(guilty, key=shares.__getitem__)
-            yield Finding(
-                "figures-beyond-data",
-                Severity.NOTE,
-                evidence.family.find[unknown].place,
-                f"half a unit in the last digit shown of {listed(guilty)} moves {unknown} by more"
-                f" than its tolerance, for {worst} in {percent(shares[worst])} of the instances",
-                "an answer no more exact than the data, unless these are to be taken as exact",
-                "nothing, if the data count as exact; else show them with another digit, or ask"
-                " for fewer figures",
-                {f"share for {name}": shares[name] for name in guilty},
-            )
+            yield unknown, guilty
+
+
+def _moves(guilty: Mapping[str, float], unknown: str) -> str:
+    worst = max(guilty, key=guilty.__getitem__)
+    return (
+        f"{listed(guilty)} moves {unknown} by more than its tolerance, for {worst} in"
+        f" {percent(guilty[worst])} of the instances"
+    )
 
 
 def _exact(given: Given) -> bool:
