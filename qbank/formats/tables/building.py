@@ -7,12 +7,21 @@ import re
 from collections.abc import Sequence
 from fractions import Fraction
 
+from qbank.audit.question import Quantity
 from qbank.audit.reading.numerals import Decimal
 from qbank.audit.reading.quantities import read_number, read_quantities
 from qbank.audit.reading.text import inline_text
 from qbank.formats.csv_readback import unguarded
 from qbank.formats.tables.accepting import as_float, band_of_key, stated_band, without_share
-from qbank.formats.tables.choosing import MAX_OPTIONS, Options, earning, letter, split_options
+from qbank.formats.tables.choosing import (
+    MAX_OPTIONS,
+    Options,
+    earning,
+    letter,
+    picks_by_letter,
+    split_lettered,
+    split_options,
+)
 from qbank.formats.tables.roles import Column
 from qbank.item import Choice, Inline, NumberEntry, Option, Provenance, Tolerance
 
@@ -32,6 +41,31 @@ _ESSAY = re.compile(
     re.IGNORECASE,
 )
 # All that a number with a slip of the pen is made of, with a unit at most: "1O.5 m", "12..3"
+_SPELT = Fraction(1, 20)  # by so much of the key its other spellings may differ
+_SPELT_APART = re.compile(r"\s*(?:\||;|\bor\b|\boder\b|\bou\b)\s*")
+_LAST_VALUE = re.compile(r"[=≈]\s*([^=≈]{1,60})$")
+_MONTH = r"(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-zä]*\.?"
+_MONTH = r"(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-zä]*\.?"
+_DATED = re.compile(  # what spreadsheets make of "5.3" and "3/5"
+    rf"[0-9]{{1,4}}[-./ ]{{1,2}}{_MONTH}|{_MONTH}[-./ ]{{1,2}}[0-9]{{1,4}}", re.IGNORECASE
+)
+# All that a number with a slip of the pen is made of, with a unit at most: "1O.5 m", "12..3"
+_SPELT = Fraction(1, 20)  # by so much of the key its other spellings may differ
+_SPELT_APART = re.compile(r"\s*(?:\||;|\bor\b|\boder\b|\bou\b)\s*")
+_LAST_VALUE = re.compile(r"[=≈]\s*([^=≈]{1,60})$")
+_MONTH = r"(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-zä]*\.?"
+_DATED = re.compile(  # what spreadsheets make of "5.3" and "3/5"
+    rf"[0-9]{{1,4}}[-./ ]{{1,2}}{_MONTH}|{_MONTH}[-./ ]{{1,2}}[0-9]{{1,4}}", re.IGNORECASE
+)
+# All that a number with a slip of the pen is made of, with a unit at most: "1O.5 m", "12..3"
+_SPELT = Fraction(1, 20)  # by so much of the key its other spellings may differ
+_SPELT_APART = re.compile(r"\s*(?:\||;|\bor\b|\boder\b|\bou\b)\s*")
+_LAST_VALUE = re.compile(r"[=≈]\s*([^=≈]{1,60})$")
+_DATED = re.compile(  # what spreadsheets make of "5.3" and "3/5"
+    r"[0-9]{1,4}[-./ ]{1,2}(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-zä]*\.?"
+    r"|(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-zä]*[-./ ]{1,2}[0-9]{1,4}",
+    re.IGNORECASE,
+)
 _NEARLY_A_NUMBER = re.compile(
     r"[-+−–±≈~]?\s?[0-9OolI][0-9OolI.,'’ \u00a0\u2009\u202f]*(?:\s?\S{1,8})?"
 )
@@ -56,6 +90,8 @@ class RowReader:
                 self._credits.setdefault(column.mark, column)
             elif column.role:
                 self._by_role.setdefault((column.role, column.mark), column)
+        self.listed = len(self._options) == 1 and "" in self._credits  # an option a row
+        self.in_parts = ("part", "") in self._by_role
         marks = {column.mark for column in columns if column.role in ("key", "prompt", "type")}
         marks.discard("")
         self.marks = sorted(marks, key=lambda mark: (len(mark), mark)) or [""]
@@ -75,10 +111,14 @@ class RowReader:
 
     def asks(self, cells: Sequence[str], mark: str) -> bool:
         """Whether a row holds anything of an item: a question, a key or options."""
-        roles = ("stem", "prompt", "key", "correct", "options")
-        if any(self.cell(cells, role, mark) for role in roles):
-            return True
-        return any(self._option_text(cells, column) for column in (*self._options, *self._wrong))
+        roles = ("stem", "prompt", "key", "correct")
+        return any(self.cell(cells, role, mark) for role in roles) or self.offers(cells)
+
+    def offers(self, cells: Sequence[str]) -> bool:
+        """Whether a row has cells with options."""
+        columns = (*self._options, *self._wrong)
+        found = any(self._option_text(cells, column) for column in columns)
+        return found or bool(self.cell(cells, "options"))
 
     # ------------------------------------------------------------------------ parts
 
@@ -108,7 +148,32 @@ class RowReader:
         joined = self.cell(cells, "options", mark)
         if not found and joined:
             found = [(letter(n), text) for n, text in enumerate(split_options(joined))]
+        if not found and (within := self.within_stem(cells)):
+            found = [(letter(n), text) for n, text in enumerate(within[1])]
         return Options(tuple(found[:MAX_OPTIONS]), self._decimal, self._base)
+
+    def within_stem(self, cells: Sequence[str]) -> tuple[str, list[str]] | None:
+        """The stem without the options that stand in it, and these; None unless the row keys one
+        of them by its letter."""
+        key = self.cell(cells, "key") or self.cell(cells, "correct")
+        if self.listed or not picks_by_letter(key):
+            return None
+        stem = self.cell(cells, "stem")
+        found = split_lettered(inline_text(stem) if "<" in stem else stem)
+        return found if found is not None and all(found[1]) and found[0] else None
+
+    def listed_choice(
+        self, rows: Sequence[Sequence[str]], identifier: str, prompt: tuple[Inline, ...]
+    ) -> tuple[Choice, Losses]:
+        """The choice whose options stand in a row each, with what each of them earns."""
+        (column,) = self._options
+        offered = [(self._option_text(cells, column), self._earned(cells, "")) for cells in rows]
+        offered = [one for one in offered if one[0]][:MAX_OPTIONS]
+        picked = earning([earned for _, earned in offered], self._decimal)
+        made = tuple(Option(letter(n), (one,), n in picked) for n, (one, _) in enumerate(offered))
+        losses: Losses = [] if picked else [("key", "no option is keyed")]
+        points = self._points(rows[0], "")
+        return Choice(identifier, prompt, made, points, multiple=len(picked) > 1), losses
 
     def _option_text(self, cells: Sequence[str], column: Column) -> str:
         text = cells[column.at].strip() if column.at < len(cells) else ""
@@ -164,8 +229,11 @@ class RowReader:
         if mark and not text and not self.cell(cells, "prompt", mark):
             return None, [], None  # a part that this item does not have
         losses: Losses = []
+        band: tuple[float, float] | None = None
         whole, text = text, without_share(text)
-        quantity = read_number(inline_text(text), self._decimal) if text else None
+        quantity = self._read(text) if text else None
+        if quantity is None and text:
+            text, quantity, band = self._of_several(text)
         if quantity is None:
             if other := self._no_number(cells, mark, text):
                 return None, [("text-answer", other)], None
@@ -176,7 +244,9 @@ class RowReader:
             unit = quantity.unit.text
         value = None if quantity is None else quantity.value
         low, high, stated = self._band(cells, mark, value, losses)
-        if not stated and value is not None:
+        if not stated and value is not None and band is not None:
+            low, high, stated = *band, whole
+        elif not stated and value is not None:
             low, high, stated = band_of_key(whole, value, self._decimal) or (low, high, stated)
         return (
             NumberEntry(
@@ -194,6 +264,26 @@ class RowReader:
             column.at,
         )
 
+    def _read(self, text: str) -> Quantity | None:
+        plain = inline_text(text)
+        return None if _DATED.fullmatch(plain) else read_number(plain, self._decimal)
+
+    def _of_several(self, text: str) -> tuple[str, Quantity | None, tuple[float, float] | None]:
+        """The key of "12.3|12,3", whose other spellings are accepted too, or the last value of
+        "v = g t = 9.81 m/s"."""
+        spelt = [part for part in _SPELT_APART.split(text) if part]
+        read = [one for part in spelt if (one := self._read(part)) is not None]
+        if len(spelt) > 1 and len(read) == len(spelt):
+            first, values = read[0], [one.value for one in read]
+            if any(abs(value - first.value) > _SPELT * abs(first.value) for value in values):
+                return text, None, None
+            band = as_float(min(values)), as_float(max(values))
+            return spelt[0], first, band if band[0] < band[1] else None
+        last = _LAST_VALUE.search(text)
+        if last and (quantity := self._read(last[1])) is not None:
+            return last[1].strip(), quantity, None
+        return text, None, None
+
     def _no_number(self, cells: Sequence[str], mark: str, key: str) -> str:
         """Why no number is asked for, though no option is given; empty where one may be."""
         kind = self.cell(cells, "type", mark)
@@ -208,9 +298,11 @@ class RowReader:
                 return "it seems to be answered in words, and no key is stated"
             return ""
         plain = inline_text(key)
-        if told or _NEARLY_A_NUMBER.fullmatch(plain):
+        several = len(_SPELT_APART.split(plain)) > 1
+        mistyped = _NEARLY_A_NUMBER.fullmatch(plain) and not several
+        if told or mistyped or _DATED.fullmatch(plain) or plain[:1] == "#":
             return ""
-        several = len(read_quantities(plain, self._decimal)) > 1
+        several = several or len(read_quantities(plain, self._decimal)) > 1
         what = "several numbers" if several else "words or a formula"
         return f"its key '{key[:60]}' is {what}, and not one number"
 

@@ -14,11 +14,13 @@ from qbank.audit.reading.text import inline_text
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 MAX_OPTIONS = 60
-_LETTERED = re.compile(r"(?:^|[\s;,|])\(?([A-Ja-j])[).:]\s*")
+_LETTERED = re.compile(r"(?:^|[\s;,|>])\(?([A-Ja-j])[).:]\s*")
 _PICKED_LETTER = re.compile(r"(?:option|choice|answer)?\s*\(?([A-Za-z])[).]?", re.IGNORECASE)
 _PICKED_NUMBER = re.compile(r"(?:option|choice|answer)?\s*\(?([0-9]{1,2})[).]?", re.IGNORECASE)
-_YES = frozenset({"x", "yes", "true", "y", "t", "correct", "right", "ja", "wahr", "richtig", "oui",
+YES = frozenset({"x", "yes", "true", "y", "t", "correct", "right", "ja", "wahr", "richtig", "oui",
                   "vrai", "✓", "✔", "*"})  # fmt: skip
+NO = frozenset({"no", "false", "n", "f", "nein", "falsch", "wrong", "incorrect", "non", "faux", "0",
+                "0%", "0 %", "1", "100", "100%", "100 %", "-"})  # fmt: skip
 _NEARLY = 0.95  # of the best: thirds are written 33, 33 and 34
 
 
@@ -110,22 +112,39 @@ def earning(cells: Sequence[str], decimal: Decimal) -> frozenset[int]:
     earned = []
     for cell in cells:
         word = cell.strip().lower()
-        read = read_number(word, decimal) if word not in _YES else None
-        earned.append(1.0 if word in _YES else float(read.value) if read is not None else 0.0)
+        read = read_number(word, decimal) if word not in YES else None
+        earned.append(1.0 if word in YES else float(read.value) if read is not None else 0.0)
     best = max(earned, default=0.0)
     return frozenset(n for n, one in enumerate(earned) if best > 0 and one >= _NEARLY * best)
 
 
+def split_lettered(text: str) -> tuple[str, list[str]] | None:
+    """What stands before "A) … B) …", and the options; None where there are none in order."""
+    marks = list(_LETTERED.finditer(text[:20_000]))
+    firsts = [n for n, match in enumerate(marks) if match[1].lower() == "a"]
+    if not firsts:
+        return None
+    marks = marks[firsts[-1] :]  # the "a." of a sentence may stand before
+    letters = [match[1].lower() for match in marks]
+    if len(marks) < 2 or letters != list(LETTERS[: len(marks)]):
+        return None
+    ends = [match.start() for match in marks[1:]] + [len(text)]
+    options = [
+        text[match.end() : end].strip(" ;,|\n\r\t") for match, end in zip(marks, ends, strict=True)
+    ]
+    return text[: marks[0].start()].strip(), options
+
+
+def picks_by_letter(said: str) -> bool:
+    """Whether a cell is one letter of an option and nothing else."""
+    return _PICKED_LETTER.fullmatch(said.strip()) is not None
+
+
 def split_options(cell: str) -> list[str]:
     """The options of one cell: by letters "A) … B) …", lines, bars or semicolons."""
-    marks = list(_LETTERED.finditer(cell[:20_000]))
-    letters = [match[1].lower() for match in marks]
-    if len(marks) >= 2 and letters == list(LETTERS[: len(marks)]):
-        ends = [match.start() for match in marks[1:]] + [len(cell)]
-        return [
-            cell[match.end() : end].strip(" ;,|\n\r\t")
-            for match, end in zip(marks, ends, strict=True)
-        ]
+    lettered = split_lettered(cell)
+    if lettered is not None and not lettered[0]:
+        return lettered[1]
     for separator in ("\n", "|", ";", "\t", ","):
         parts = [part.strip() for part in cell.split(separator) if part.strip()]
         if len(parts) >= 2:

@@ -50,13 +50,14 @@ _WORDS: dict[str, str] = {
     "|aufgabentext|enonce|pregunta|enunciado|domanda|vraag|quesito|problem statement|statement"
     "|question html|question body|item stem|fragestellung|aufgabenstellung|question content"
     "|content|q|question prompt",
-    "key": "key|answer|correct answer|right answer|answer key|solution value|value|result"
-    "|correct value|expected|expected answer|numeric answer|final answer|ans|antwort|losung"
-    "|ergebnis|richtige antwort|reponse|bonne reponse|respuesta|risposta|antwoord|schlussel"
-    "|solution|correct response|key value|answer value|expected value|numerical answer|cle"
-    "|model answer|sample answer|musterlosung|korrekte antwort|true answer|true value|blank|gap"
-    "|lucke|soln|sol|respuesta correcta|reponse correcte|reponse attendue|risposta corretta"
-    "|juiste antwoord|correct numerical answer|resultat|resultado",
+    "key": "key|answer|accepted answers|accepted answer|acceptable answers|accepted values"
+    "|correct answer|right answer|answer key|solution value|value|result|correct value|expected"
+    "|expected answer|numeric answer|final answer|ans|antwort|losung|ergebnis|richtige antwort"
+    "|reponse|bonne reponse|respuesta|risposta|antwoord|schlussel|solution|correct response"
+    "|key value|answer value|expected value|numerical answer|cle|model answer|sample answer"
+    "|musterlosung|korrekte antwort|true answer|true value|blank|gap|lucke|soln|sol"
+    "|respuesta correcta|reponse correcte|reponse attendue|risposta corretta|juiste antwoord"
+    "|correct numerical answer|resultat|resultado",
     "unit": "unit|units|answer unit|answer units|unit of answer|einheit|unite|unidad|unita"
     "|key unit",
     "tolerance": "tolerance|tol|margin|error|accepted error|abs tolerance|absolute tolerance"
@@ -71,7 +72,8 @@ _WORDS: dict[str, str] = {
     "|untergrenze|key low|min answer|lower limit",
     "high": "high|upper|max|maximum|upper bound|greatest|tolerance high|answer max|accepted max"
     "|obergrenze|key high|max answer|upper limit",
-    "option": "option|choice|alternative|opt|opcion|auswahl|antwortoption|antwortmoglichkeit",
+    "option": "option|answer option|answer choice|option text|choice text|possible answer"
+    "|choice|alternative|opt|opcion|auswahl|antwortoption|antwortmoglichkeit",
     "wrong": "distractor|distraktor|wrong answer|incorrect answer|wrong option|incorrect option"
     "|wrong|incorrect|false answer|falsche antwort|wrong choice|mauvaise reponse|distractors"
     "|distraktoren|wrong answers|incorrect answers|falsche antworten",

@@ -191,20 +191,29 @@ class TableReading:
                 self.losses.append(Loss("row", self._place(record), "", what))
                 continue
             name = self._reader.cell(fitted.cells, "id")
-            grouped = bool(name and self._reader.cell(fitted.cells, "part"))
             if waiting is not None:
-                if grouped and waiting[0] == name:
+                if self._joins(fitted.cells, name, waiting[0], waiting[1][0][0].cells):
                     waiting[1].append((fitted, losses))
                     continue
                 yield self._item(waiting[0], waiting[1], seen)
                 waiting = None
-            if grouped:
+            if self._reader.in_parts or self._reader.listed:
                 waiting = (name, [(fitted, losses)])
             else:
                 yield self._item(name, [(fitted, losses)], seen)
         if waiting is not None:
             yield self._item(waiting[0], waiting[1], seen)
         self._complete = True
+
+    def _joins(self, cells: list[str], name: str, before: str, first: list[str]) -> bool:
+        """Whether a row goes on with the item whose first row is `first`: as a part or an option
+        under the same name, or under none."""
+        if name and (name != before):
+            return False
+        if self._reader.listed:
+            stem = self._reader.cell(cells, "stem")
+            return bool(name) or not stem or stem == self._reader.cell(first, "stem")
+        return bool(self._reader.cell(cells, "part"))
 
     def _fitted(self, record: Record) -> tuple[Record | None, list[Loss]]:
         """The record with as many cells as there are columns, and what is told of it."""
@@ -274,35 +283,12 @@ class TableReading:
         reader = self._reader
         stems = [reader.cell(record.cells, "stem") for record, _ in rows]
         common = len({stem for stem in stems if stem}) <= 1
-        marks = reader.marks
         asked: dict[str, str] = {}
-        if len(rows) == 1 and len(marks) > 1 and common and stems[0]:
-            common_stem, asked = divided(stems[0], marks)
-            stems = [common_stem]
-        parts: list[Part] = []
-        for row, (record, _) in enumerate(rows):
-            for mark in marks:
-                wanted = reader.cell(record.cells, "part") or mark or str(len(parts) + 1)
-                if any(part.identifier == wanted for part in parts):
-                    wanted = f"{wanted}-{len(parts) + 1}"
-                prompt = reader.cell(record.cells, "prompt", mark) or asked.get(mark, "")
-                if not common and not prompt:
-                    prompt = stems[row]
-                part, noted, column = reader.part(
-                    record.cells, mark, wanted, (prompt,) if prompt else ()
-                )
-                where = self._place(record)
-                losses += [Loss(code, where, identifier, what) for code, what in noted]
-                if part is None:
-                    continue
-                parts.append(part)
-                if column is not None:
-                    self._key_cells[identifier, wanted] = (record.number, column)
-                if isinstance(part, Choice):
-                    keyed = [option.identifier for option in part.options if option.correct]
-                    name = keyed[0] if len(keyed) == 1 else ""
-                    options = reader.options(record.cells, mark)
-                    self._options[identifier, wanted] = (options, name)
+        if len(rows) == 1 and stems[0]:
+            stems[0], asked = self._divided(first.cells, stems[0])
+        said = [] if common else stems
+        parts, noted = self._parts(identifier, [record for record, _ in rows], said, asked)
+        losses += noted
         picture = reader.cell(first.cells, "picture")
         if picture:
             what = f"the picture '{picture[:80]}' was not read"
@@ -323,6 +309,62 @@ class TableReading:
             provenance=reader.provenance(first.cells),
         )
         return ReadItem(item, place, tuple(replace(loss, item=identifier) for loss in losses))
+
+    def _parts(
+        self, identifier: str, records: list[Record], stems: list[str], asked: dict[str, str]
+    ) -> tuple[list[Part], list[Loss]]:
+        """The parts of an item; `stems` are those of its rows where they differ, `asked` what parts
+        ask that stand in one stem."""
+        reader = self._reader
+        parts: list[Part] = []
+        losses: list[Loss] = []
+
+        def note(record: Record, noted: list[tuple[str, str]]) -> None:
+            where = self._place(record)
+            losses.extend(Loss(code, where, identifier, what) for code, what in noted)
+
+        if reader.listed and len(records) > 1:
+            choice, noted = reader.listed_choice([record.cells for record in records], "1", ())
+            note(records[0], noted)
+            return [choice], losses
+        for row, record in enumerate(records):
+            if row == 0 and len(records) > 1 and self._introduces(record.cells):
+                continue
+            for mark in reader.marks:
+                wanted = reader.cell(record.cells, "part") or mark or str(len(parts) + 1)
+                if any(part.identifier == wanted for part in parts):
+                    wanted = f"{wanted}-{len(parts) + 1}"
+                prompt = reader.cell(record.cells, "prompt", mark) or asked.get(mark, "")
+                if stems and not prompt:
+                    prompt = stems[row]
+                part, noted, column = reader.part(
+                    record.cells, mark, wanted, (prompt,) if prompt else ()
+                )
+                note(record, noted)
+                if part is None:
+                    continue
+                parts.append(part)
+                if column is not None:
+                    self._key_cells[identifier, wanted] = (record.number, column)
+                if isinstance(part, Choice):
+                    keyed = [option.identifier for option in part.options if option.correct]
+                    options = reader.options(record.cells, mark)
+                    self._options[identifier, wanted] = options, "".join(keyed[: len(keyed) == 1])
+        return parts, losses
+
+    def _divided(self, cells: list[str], stem: str) -> tuple[str, dict[str, str]]:
+        """The stem without its options or its parts, and what each part asks."""
+        if (within := self._reader.within_stem(cells)) is not None:
+            if not self._reader.offers(cells):
+                return within[0], {}
+        elif len(self._reader.marks) > 1:
+            return divided(stem, self._reader.marks)
+        return stem, {}
+
+    def _introduces(self, cells: list[str]) -> bool:
+        """Whether the first row of several holds what its parts share and nothing else."""
+        roles = ("part", "prompt", "key", "correct", "options")
+        return not any(self._reader.cell(cells, role) for role in roles)
 
 
 def _first(cells: list[str]) -> str:

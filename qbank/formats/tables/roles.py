@@ -10,6 +10,7 @@ from itertools import pairwise
 from qbank.audit.reading.quantities import read_number
 from qbank.audit.reading.unit_text import read_unit
 from qbank.errors import QbankError
+from qbank.formats.tables.choosing import NO, YES
 from qbank.formats.tables.headers import (
     ROLES,
     header_unit,
@@ -59,6 +60,7 @@ class _Facts:
     units: float = 0.0
     letters: float = 0.0
     deviations: float = 0.0  # "2 %", "± 0.1"
+    flags: float = 0.0  # "yes", "x", "0", "100 %"
     listed: float = 0.0  # several things in one cell
     length: float = 0.0
     distinct: float = 0.0
@@ -105,9 +107,9 @@ def columns_of(
     for at, column in fixed.items():
         columns[at] = column
     taken = {column.role for column in fixed.values() if column.role != "ignored"}
-    if header is not None:
-        _by_header(columns, fixed, taken)
     facts = [_facts([row[at] for row in rows if at < len(row)]) for at in range(width)]
+    if header is not None:
+        _by_header(columns, fixed, taken, facts)
     _option_letters(columns)
     _by_loose_words(columns, facts)
     _options_or_parts(columns, facts)
@@ -145,8 +147,11 @@ def _named(columns: list[Column], named: Mapping[str, str], path: str) -> dict[i
     return found
 
 
-def _by_header(columns: list[Column], fixed: Mapping[int, Column], taken: set[str]) -> None:
+def _by_header(
+    columns: list[Column], fixed: Mapping[int, Column], taken: set[str], facts: list[_Facts]
+) -> None:
     seen: set[tuple[str, str]] = set()
+    again: list[int] = []
     listed = listed_marks([column.header for column in columns])
     for at, column in enumerate(columns):
         if at in fixed:
@@ -156,15 +161,40 @@ def _by_header(columns: list[Column], fixed: Mapping[int, Column], taken: set[st
         if not role or (role in taken and not several):
             continue
         if (role, mark) in seen and not several:
+            if role == "stem":
+                again.append(at)
             continue
         seen.add((role, mark))
         unit = "" if column.header in listed else header_unit(column.header, role)
         columns[at] = replace(column, role=role, mark=mark, why="by its header", unit=unit)
+    _several_stems(columns, again, facts)
     roles = {column.role for column in columns}
     if "stem" not in roles:  # a lone prompt is the question
         for at, column in enumerate(columns):
             if column.role == "prompt" and not column.mark:
                 columns[at] = replace(column, role="stem")
+
+
+def _several_stems(columns: list[Column], again: list[int], facts: list[_Facts]) -> None:
+    """Of columns that are all headed as the question, the one with the longest text is it; beside
+    parts the other asks for each of them, and short cells name the items."""
+    first = next((column.at for column in columns if column.role == "stem"), None)
+    if first is None or not again:
+        return
+    found = sorted([first, *again], key=lambda at: -facts[at].length)
+    roles = {column.role for column in columns}
+    parts = "part" in roles and "prompt" not in roles
+    stem = first if parts else found[0]
+    for at in found:
+        role = ""
+        if at == stem:
+            role = "stem"
+        elif parts and facts[at].length >= 12:
+            role, parts = "prompt", False
+        elif "id" not in roles and _names_items(facts[at], before_stem=at < stem):
+            role = "id"
+            roles.add("id")
+        columns[at] = replace(columns[at], role=role, why="by its header" if role else "")
 
 
 def _by_loose_words(columns: list[Column], facts: list[_Facts]) -> None:
@@ -210,6 +240,7 @@ def _option_letters(columns: list[Column]) -> None:
 def _options_or_parts(columns: list[Column], facts: list[_Facts]) -> None:
     """Numbered answers are options where other columns say which are right, else parts."""
     _credits(columns, facts)
+    _option_a_row(columns, facts)
     answers = [column for column in columns if column.role == "key" and column.mark]
     lone = [column for column in columns if column.role == "key" and not column.mark]
     correct = [column for column in columns if column.role == "correct"]
@@ -228,6 +259,23 @@ def _options_or_parts(columns: list[Column], facts: list[_Facts]) -> None:
             columns[column.at] = replace(column, role="correct")
     if lone and options and correct and not facts[correct[0].at].filled:
         columns[correct[0].at] = replace(correct[0], role="")
+
+
+def _option_a_row(columns: list[Column], facts: list[_Facts]) -> None:
+    """One column of options, and one that says of each row whether its option is right."""
+    options = [column for column in columns if column.role == "option"]
+    if len(options) != 1:
+        return
+    flags = [
+        column
+        for column in columns
+        if column.role in ("correct", "key", "credit", "points") and not column.mark
+        and facts[column.at].flags == 1
+    ]  # fmt: skip
+    if flags:
+        at = flags[0].at
+        columns[at] = replace(flags[0], role="credit", why=f"{flags[0].why}, an option a row")
+        columns[options[0].at] = replace(options[0], mark="")
 
 
 def _credits(columns: list[Column], facts: list[_Facts]) -> None:
@@ -278,6 +326,7 @@ def _facts(cells: Sequence[str]) -> _Facts:
         / count
     )
     facts.deviations = sum(_DEVIATION.fullmatch(value) is not None for value in filled) / count
+    facts.flags = sum(value.lower() in YES or value.lower() in NO for value in filled) / count
     facts.listed = sum(len(re.split(r"[\n|;]|,\s", value)) >= 2 for value in filled) / count
     facts.letters = sum(_LETTER.fullmatch(value) is not None for value in filled) / count
     facts.length = sum(map(len, filled)) / count

@@ -200,3 +200,84 @@ def test_quotes_that_tear_or_join_records_are_told(tmp_path, text, lines):
 def test_numbers_beyond_a_double_are_no_fault_of_ours(tmp_path, number):
     text = f"question,answer,tolerance\n{ASKED},5,{number}\n{ASKED},{number},{number}\n"
     assert len(list(table(tmp_path, text).items)) == 2
+
+
+CHOICES = [
+    (f'id,question,answer\nq,"{ASKED} A) 1 m B) 2 m C) 3 m",B\n', "options in the stem"),
+    (f'id,question,answer\nq,"{ASKED} <br>(a) 1 m<br>(b) 2 m<br>(c) 3 m",b\n', "in HTML"),
+    (
+        f"id,question,option,correct\nq,{ASKED},1 m,FALSE\nq,{ASKED},2 m,TRUE\n"
+        f"q,{ASKED},3 m,FALSE\n",
+        "an option a row",
+    ),
+    (
+        f"no,question,answer option,right?\nq,{ASKED},1 m,\n,,2 m,x\n,,3 m,\n",
+        "an option a row, cells merged",
+    ),
+]
+
+
+@pytest.mark.parametrize(("text", "what"), CHOICES, ids=[what for _, what in CHOICES])
+def test_options_wherever_they_stand(tmp_path, text, what):
+    other = text.partition("\n")[2].replace("q,", "r,").replace("2 m", "5 m")
+    first, second = table(tmp_path, text + other).items
+    for read, right in ((first, "2 m"), (second, "5 m")):
+        (part,) = read.item.parts
+        assert [(o.content[0], o.correct) for o in part.options] == [
+            ("1 m", False),
+            (right, True),
+            ("3 m", False),
+        ], what
+        assert read.item.stem[0].content[0].strip() == ASKED
+        assert read.losses == ()
+
+
+def test_parts_below_the_stem_they_share(tmp_path):
+    text = (
+        "no,stem,part,question,answer\n1,A cart rolls 5 m in 2 s.,,,\n"
+        ",,a,How fast is it then?,2.5\n,,b,How fast would it be in 1 s?,5\n"
+        "2,A cart rolls 6 m in 2 s.,,,\n,,a,How fast is it then?,3\n"
+    )
+    reading = table(tmp_path, text)
+    first, second = reading.items
+    assert first.item.stem[0].content == ("A cart rolls 5 m in 2 s.",)
+    assert [(p.identifier, p.prompt[0], p.key) for p in first.item.parts] == [
+        ("a", "How fast is it then?", 2.5),
+        ("b", "How fast would it be in 1 s?", 5.0),
+    ]
+    assert [part.key for part in second.item.parts] == [3.0]
+    assert first.losses == second.losses == ()
+    assert reading.key_cell("1", "b") == (3, 4)
+
+
+@pytest.mark.parametrize(
+    ("cell", "key", "text", "band"),
+    [
+        ("v = g t = 9.81 m/s", 9.81, "9.81 m/s", None),
+        ("t = 2.0 s, x = v t = 3.4 m", 3.4, "3.4 m", None),
+        ("3.41|3,41", 3.41, "3.41", None), ("3.4 or 3.5", 3.4, "3.4", (3.4, 3.5)),
+        ("3.4|7.2", None, "", None), ("x = 1; x = 2", None, "", None),
+    ],
+)  # fmt: skip
+def test_keys_in_several_spellings_and_at_the_end_of_a_working(tmp_path, cell, key, text, band):
+    (read,) = table(tmp_path, f'question,solution\n{ASKED},"{cell}"\n').items
+    if key is None:
+        assert [loss.code for loss in read.losses] == ["text-answer"]
+        return
+    part = read.item.parts[0]
+    assert (part.key, part.key_text) == (key, text)
+    if band is not None:
+        assert (part.tolerance.low, part.tolerance.high) == band
+
+
+@pytest.mark.parametrize("cell", ["5-Mar", "03. Mai", "Mar-05", "#REF!", "#DIV/0!", "#N/A"])
+def test_what_a_spreadsheet_made_of_a_key_is_no_answer_in_words(tmp_path, cell):
+    (read,) = table(tmp_path, f"question,answer\n{ASKED},{cell}\n").items
+    assert math.isnan(read.item.parts[0].key)
+    assert [loss.code for loss in read.losses] == ["key"]
+
+
+def test_of_two_columns_headed_question_the_longer_is_it(tmp_path):
+    text = f"Question,Question text,Answer\nQ1,{ASKED},5\nQ2,{ASKED},6\n"
+    reading = table(tmp_path, text)
+    assert [column.role for column in reading.roles] == ["id", "stem", "key"]
