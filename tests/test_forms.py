@@ -410,22 +410,22 @@ BAD = {
     "forms of none": Bad(
         "title: t\nforms: 0\n" + GOOD_LINE,
         "blueprint, forms: expected a whole number from 1 to 100, found '0'",
-        "correct the number", "2:8",
+        "write for example 3", "2:8",
     ),
     "forms in words": Bad(
         "title: t\nforms: two\n" + GOOD_LINE,
         "blueprint, forms: expected a whole number from 1 to 100, found 'two'",
-        "correct the number", "2:8",
+        "write for example 3", "2:8",
     ),
     "shared below none": Bad(
         "title: t\nshared: -1\n" + GOOD_LINE,
         "blueprint, shared: expected a whole number from 0 to 100, found '-1'",
-        "correct the number", "2:9",
+        "write for example 3", "2:9",
     ),
     "count of none": Bad(
         "title: t\ndraw: [{family: thin-lens, count: 0}]\n",
         "line 1 of draw, count: expected a whole number from 1 to 100, found '0'",
-        "correct the number", "2:35",
+        "write for example 3", "2:35",
     ),
     "band of none": Bad(
         "title: t\nband: 0\n" + GOOD_LINE,

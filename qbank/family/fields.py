@@ -186,8 +186,9 @@ class _FieldReader:
         raise self.fault(message, hint)
 
     def span(self, word: str) -> Span:
-        """Where a word of the content stands, within the scalar."""
-        start = self.offset + self.content.index(word)
+        """Where a word of the content first stands, whole, within the scalar."""
+        found = re.search(rf"(?<!\w){re.escape(word)}(?!\w)", self.content)
+        start = self.offset + (found.start() if found else self.content.index(word))
         return start, start + len(word)
 
     @property

@@ -224,7 +224,7 @@ def whole_number(scalar: Scalar, what: str, least: int, most: int) -> int:
     if not re.fullmatch(r"[+-]?\d{1,9}", text) or not least <= int(text) <= most:
         raise scalar.fault(
             f"{what}: expected a whole number from {least} to {most}, found '{text[:40]}'",
-            hint="correct the number",
+            hint=f"write for example {min(max(3, least), most)}",
         )
     return int(text)
 

@@ -72,7 +72,7 @@ class SlipReader:
         laws: dict[str, Equation] = {}
         lets: dict[str, Node] = {}
         for entry in keys.mapping("replace"):
-            name = entry.key.text
+            name = entry.key.text.strip()
             what = f"{keys.what}, replace '{name[:60]}'"
             scalar = text_of(entry, what)
             piece = Piece.whole(scalar)
@@ -190,9 +190,10 @@ class SlipReader:
                         f"{what}: there is no case '{scalar.text[:60]}'",
                         hint=nearest(scalar.text, names),
                     )
-            if entry.key.text == taken_for.text.strip():
+            case, other = entry.key.text.strip(), taken_for.text.strip()
+            if case == other:
                 raise _changes_nothing(taken_for, what, "the case is taken for itself")
-            found[entry.key.text] = taken_for.text.strip()
+            found[case] = other
         return found
 
     def _drop(self, keys: Keys, only: tuple[str, ...]) -> tuple[str, ...]:

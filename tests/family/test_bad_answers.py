@@ -180,7 +180,7 @@ ASK = [
         "choose: t, options: 4",
         "choose: t, options: «1»",
         "part 3, options: expected a whole number from 2 to 12, found '1'",
-        "correct the number",
+        "write for example 3",
     ),
     Bad(
         "which: goes,",

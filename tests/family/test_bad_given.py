@@ -414,7 +414,7 @@ GIVEN = [
         "size: 8 .. 12, decimals: 1,",
         "size: 8 .. 12, decimals: «1.5»,",
         "given 'x', decimals: expected a whole number from 0 to 12, found '1.5'",
-        "correct the number",
+        "write for example 3",
     ),
 ]
 

@@ -65,7 +65,7 @@ LET = [
         "unit: mm, figures: 4",
         "unit: mm, figures: «0»",
         "let 'xm', figures: expected a whole number from 1 to 15, found '0'",
-        "correct the number",
+        "write for example 3",
     ),
     Bad(
         "  ym: {equals",

@@ -151,6 +151,12 @@ TEXT = [
     ),
     Bad(
         "{table x y}",
+        "{table «bl» x}",  # a name that stands in the word before it as well
+        "stem, field {table bl x}: 'bl' names nothing in this family",
+        "known: m, F_l, F_r, w, g, T_0, mu, x, y, D, xm, ym, ...",
+    ),
+    Bad(
+        "{table x y}",
         "«{table x x}»",
         "stem, field {table x x}: a list stands here twice",
         "name each list once",
