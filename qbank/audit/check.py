@@ -19,6 +19,7 @@ from qbank.audit.binding import Binding, bind, binding_text, load_bindings
 from qbank.audit.confidence import weighed
 from qbank.audit.evident.judge import judge_duplicates, judge_evident
 from qbank.audit.evident.scored import score_findings
+from qbank.audit.evident.selections import NO_OPTION_KEYED
 from qbank.audit.families import shipped
 from qbank.audit.grouping import group_questions
 from qbank.audit.judging import judge, note_swaps
@@ -38,7 +39,6 @@ from qbank.family.model import Family
 from qbank.finding import Severity
 from qbank.formats.foreign.bank import open_bank
 from qbank.formats.source import ReadItem
-from qbank.item import Matching, Ordering
 
 ON_SURFACE = "on-surface"  # a key without a family that lies where its siblings' keys lie
 Progress = Callable[[int, int], None]
@@ -91,6 +91,8 @@ def _checked(
     judged.add(first)
     report(len(first))
 
+    left, arranged = _parted(left)
+    judged.explain("no-key-to-solve", arranged)
     read = bind(left, bindings)
     nearly = {
         (question.number, question.part): read.reasons[at]
@@ -116,8 +118,14 @@ def _checked(
         )
         report(len(unmatched.group))
 
+    verdicts = judged.all()
     audit.judgements = sorted(
-        [*judged.all(), *gathered.unscored, *gathered.evident, *judge_duplicates(questions)],
+        [
+            *verdicts,
+            *gathered.unscored,
+            *_in_doubt(gathered.evident, verdicts),
+            *judge_duplicates(questions),
+        ],
         key=lambda judgement: judgement.number,
     )
     accused = {(j.number, j.part) for j in audit.judgements if j.accuses}
@@ -125,6 +133,24 @@ def _checked(
     audit.assignments = [match.assignment for match in matched]
     audit.binding = binding_text(matched)
     return audit
+
+
+def _parted(
+    questions: Sequence[Question],
+) -> tuple[list[Question], dict[tuple[int, str], str]]:
+    """The questions that solving can answer, and why not for the others."""
+    why = "What is put in order or matched is no number that a family is solved for."
+    others = {(q.number, q.part): why for q in questions if q.arranged}
+    return [q for q in questions if not q.arranged], others
+
+
+def _in_doubt(evident: Iterable[Judgement], verdicts: Iterable[Judgement]) -> Iterator[Judgement]:
+    """What is evident, save that none of several options is keyed where that is right."""
+    right = {(j.number, j.part) for j in verdicts if j.verdict is Verdict.RIGHT}
+    for judgement in evident:
+        settled = (judgement.number, judgement.part) in right
+        if not (settled and judgement.code == NO_OPTION_KEYED):
+            yield judgement
 
 
 @contextmanager
@@ -198,27 +224,18 @@ class _Gathered:
             yield shown
 
     def _note_unscored(self, read: ReadItem) -> None:
-        """Parts that make no question are not checked, and that is said."""
-        whys = [
-            (part.identifier, "To put entries in order is not solved by a family.")
-            if isinstance(part, Ordering)
-            else (part.identifier, "To match entries is not solved by a family.")
-            for part in read.item.parts
-            if isinstance(part, Ordering | Matching)
-        ]
+        """An item without parts makes no question; it is not checked, and that is said."""
         if not read.item.parts:
-            whys = [("", "The item has no part that a machine scores.")]
-        for part, why in whys:
             self.unscored.append(
                 Judgement(
                     read.item.identifier,
-                    part,
+                    "",
                     read.place,
                     self.items,
                     Verdict.UNCHECKED,
                     code="no-key-to-solve",
                     severity=Severity.NOTE,
-                    how=why,
+                    how="The item has no part that a machine scores.",
                 )
             )
 

@@ -68,6 +68,8 @@ class Question:
     unit        unit of the answer; None where the bank states none
     low, high   the accepted band in the unit of the answer; NaN where the bank states none
     options     of a choice; empty for a number to enter
+    arranged    of a part to order its entries in the keyed order, of one to match its keyed pairs,
+                as tuples of one text or two; empty for all others
     """
 
     item: str
@@ -84,11 +86,19 @@ class Question:
     high: float
     options: tuple[OptionValue, ...] = ()
     provenance: Provenance | None = None
+    arranged: tuple[tuple[str, ...], ...] = ()
 
     @property
     def text(self) -> str:
         """Stem and prompt as one text, in which the quantities have their positions."""
         return f"{self.stem}\n{self.prompt}" if self.prompt else self.stem
+
+    @property
+    def offered(self) -> list[str]:
+        """The texts that are picked from, ordered or matched."""
+        return [option.text for option in self.options] or [
+            text for entry in self.arranged for text in entry
+        ]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

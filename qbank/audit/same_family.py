@@ -7,48 +7,38 @@ instance; where one was changed afterwards, the key is judged by the numbers tha
 from __future__ import annotations
 
 import math
-from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 
 import numpy as np
 
-from qbank.audit.families import loaded
 from qbank.audit.judging import judge, note_swaps, states
 from qbank.audit.question import Question
 from qbank.audit.reading.quantities import plain_numbers
+from qbank.audit.reading.shown import arranged, in_line, options_of
 from qbank.audit.reading.text import inline_text
-from qbank.audit.resolving import Floats, resolver_of
+from qbank.audit.remaking import AtHand, Source, rounded
+from qbank.audit.resolving import Floats
 from qbank.audit.verdict import Cause, Judgement, Level, Verdict
 from qbank.errors import QbankError
-from qbank.family.library import find_family
 from qbank.family.model import (
+    Ask,
     ChooseValue,
     Enter,
     Family,
     Given,
+    Match,
+    PutInOrder,
     Sampled,
-    Sentence,
-    TableField,
-    ValueField,
 )
 from qbank.finding import Severity
-from qbank.generation import LAST_INDEX, Generator
+from qbank.generation import LAST_INDEX
 from qbank.instances import Instances
-from qbank.item import Choice, Option, Part
+from qbank.item import Choice, Matching, Option, Ordering, Provenance
 from qbank.proof.evidence import GAP, LAST_SEED
-from qbank.rendering.batch import Batch, Ledger
-from qbank.rendering.case_formulas import CaseFormulas
-from qbank.rendering.columns import Column, together
-from qbank.rendering.messages import messages_for
-from qbank.rendering.parts import Parts
-from qbank.rendering.sentences import Sentences
 
-KEPT = 64  # compiled families
 LAST_BITS = 1e-9  # relative
-_FIGURES = 9  # to which a number in a stem and one of an instance are compared
-_PRINTED = ("value", "number", "equation")
+WRONG_ORDER = "wrong-order"  # of entries, or of what is paired with what
 EDITED = "The stem was edited after the item was made; the numbers that stand in it are used."
 CHANGED = "The key was changed after the item was made."
 
@@ -68,7 +58,7 @@ def judge_same_family(
     the instance and cannot be read as its data either. Both lists keep the order of the bank.
     """
     asked = list(questions)
-    at_hand = _AtHand(families or {})
+    at_hand = AtHand(families or {})
     wanted: dict[tuple[str, int], dict[int, list[int]]] = {}
     for position, question in enumerate(asked):
         claim = question.provenance
@@ -90,97 +80,6 @@ def judge_same_family(
             found[position] = judgement
     judged = note_swaps([found[position] for position in sorted(found)])
     return judged, [q for position, q in enumerate(asked) if position not in found]
-
-
-class _AtHand:
-    """Families by their digest: the user's, and shipped ones found by name."""
-
-    def __init__(self, families: Mapping[str, Family]) -> None:
-        self._families = families
-        self.names: dict[str, str] = {}  # digest -> the name a bank gives it
-
-    def source(self, digest: str) -> _Source | None:
-        try:
-            family = self._families.get(digest) or self._shipped(self.names[digest])
-            if family is None or family.digest != digest:
-                return None
-            return _source_of(family)
-        except QbankError:
-            return None
-
-    def _shipped(self, name: str) -> Family | None:
-        """A bank is anyone's: its text names a shipped family, never a path."""
-        if not name.isascii() or not name.replace("-", "").replace("_", "").isalnum():
-            return None
-        return loaded(find_family(name))
-
-
-class _Source:
-    """A family compiled to make instances again, and the options of its choices."""
-
-    def __init__(self, family: Family) -> None:
-        self.family = family
-        self.generator = Generator(family)
-        self.resolver = resolver_of(family, self.generator)
-        self._columns: dict[int, tuple[Ledger, Column[tuple[Part, ...]]]] = {}
-
-    @cached_property
-    def choices(self) -> list[int]:
-        """Which parts, counted from 1, are choices."""
-        asks = enumerate(self.family.ask, 1)
-        return [number for number, ask in asks if not isinstance(ask, Enter)]
-
-    @cached_property
-    def printed(self) -> frozenset[str]:
-        """Givens whose numbers the stem prints."""
-        names = {name for sentence in self.family.texts.stem for name in _names(sentence)}
-        return frozenset(names & self.family.given.keys())
-
-    def parts(self, instances: Instances) -> list[dict[int, Choice]]:
-        """For each instance its choices, by the number of the part."""
-        out: list[dict[int, Choice]] = [{} for _ in range(len(instances))]
-        if not self.choices:
-            return out
-        for case in np.unique(instances.case).tolist():
-            rows = np.flatnonzero(instances.case == case)
-            ledger, column = self._column(case)
-            batch = Batch(instances.take(rows), self.family.cases[case], ledger)
-            for row, made in zip(rows.tolist(), column(batch), strict=True):
-                pairs = zip(self.choices, made, strict=True)
-                out[row] = {number: part for number, part in pairs if isinstance(part, Choice)}
-        return out
-
-    def _column(self, case: int) -> tuple[Ledger, Column[tuple[Part, ...]]]:
-        if case not in self._columns:
-            family, ledger = self.family, Ledger()
-            messages = messages_for(family.texts.language)
-            formulas = CaseFormulas(family, family.cases[case], ledger, messages)
-            parts = Parts(Sentences(formulas))
-            columns = [parts.part(family.ask[number - 1], number) for number in self.choices]
-            self._columns[case] = ledger, together(columns)
-        return self._columns[case]
-
-
-_sources: OrderedDict[str, _Source] = OrderedDict()
-
-
-def _source_of(family: Family) -> _Source:
-    """A family compiled; the last used ones are kept."""
-    found = _sources.get(family.digest)
-    if found is None:
-        found = _sources[family.digest] = _Source(family)
-        while len(_sources) > KEPT:
-            _sources.popitem(last=False)
-    _sources.move_to_end(family.digest)
-    return found
-
-
-def _names(sentence: Sentence) -> Iterator[str]:
-    for piece in sentence:
-        if isinstance(piece, ValueField) and piece.form in _PRINTED:
-            yield piece.name
-        elif isinstance(piece, TableField):
-            yield from piece.names
 
 
 def _runs(by_index: Mapping[int, list[int]]) -> Iterator[dict[int, list[int]]]:
@@ -224,7 +123,7 @@ class _Edited:
 class _Batch:
     """The questions of one family, collected to be judged together."""
 
-    def __init__(self, source: _Source, asked: Sequence[Question]) -> None:
+    def __init__(self, source: Source, asked: Sequence[Question]) -> None:
         self.source = source
         self.asked = asked
         self.as_made: dict[str, list[_AsMade]] = {}
@@ -245,8 +144,8 @@ class _Batch:
 
     def _take(self, made: Instances, run: Mapping[int, list[int]]) -> None:
         choices = self.source.parts(made)
-        data = self._data(made)
-        prints = self._prints(made)
+        data = self.source.data(made)
+        prints = self.source.prints(made)
         asks = self.source.family.ask
         as_made: dict[str, _AsMade] = {}
         for row, index in enumerate(made.index.tolist()):
@@ -260,8 +159,12 @@ class _Batch:
                     continue
                 ask = asks[number - 1]
                 question = self.asked[position]
-                if number in choices[row] and not changed:
-                    self._choose(position, choices[row][number], made, row)
+                part = choices[row].get(number)
+                if isinstance(part, Choice) and not changed:
+                    self._choose(position, part, made, row)
+                elif isinstance(part, Ordering | Matching):
+                    if not changed:
+                        self._arrange(position, part, made, row)
                 elif isinstance(ask, Enter | ChooseValue) and (
                     not question.options or math.isfinite(question.key)
                 ):
@@ -289,32 +192,16 @@ class _Batch:
             at = positions.index(position) + 1
         else:
             return None
-        if not 1 <= at <= len(asks) or isinstance(asks[at - 1], Enter) == bool(own.options):
+        if not 1 <= at <= len(asks):
             return None
-        return at
+        kind = _kind(asks[at - 1])
+        return (
+            at
+            if kind == ("arranged" if own.arranged else "choice" if own.options else "number")
+            else None
+        )
 
     # ------------------------------------------------------------------------ stems
-
-    def _data(self, made: Instances) -> dict[str, Floats]:
-        resolver = self.source.resolver
-        return {name: made.values[name] for name in (*resolver.scalars, *resolver.lists)}
-
-    def _prints(self, made: Instances) -> list[dict[str, tuple[str, ...]]]:
-        """For each instance the numbers its stem prints: SI, and as shown, to be looked up."""
-        out: list[dict[str, tuple[str, ...]]] = [{} for _ in range(len(made))]
-        for name in self.source.printed:
-            given = self.source.family.given[name]
-            si = made.values[name]
-            shown = given.unit.from_si(si)
-            if isinstance(given.source, Sampled):
-                for row in range(len(made)):
-                    numbers = shown[row][np.isfinite(shown[row])]
-                    out[row][name] = tuple(f"={_rounded(x)}" for x in numbers.tolist())
-            else:
-                pairs = zip(si.tolist(), shown.tolist(), strict=True)
-                for row, (value, own) in enumerate(pairs):
-                    out[row][name] = (_rounded(value), f"={_rounded(own)}")
-        return out
 
     def _changes(
         self,
@@ -326,14 +213,14 @@ class _Batch:
         None where a number is gone and nothing stands in its place.
         """
         given = self.source.family.given
-        plainly = {f"={_rounded(number)}" for number in plain_numbers(question.stem)}
+        plainly = {f"={rounded(number)}" for number in plain_numbers(question.stem)}
         if all(_stands(texts, plainly, given[name]) for name, texts in prints.items()):
             return {}
         quantities = question.quantities
-        there = {f"={_rounded(float(quantity.value))}" for quantity in quantities}
+        there = {f"={rounded(float(quantity.value))}" for quantity in quantities}
         gone = [name for name, texts in prints.items() if not _stands(texts, there, given[name])]
         if gone:  # perhaps in another unit; exact conversions take their time
-            there |= {_rounded(q.si) for q in quantities if q.unit is not None}
+            there |= {rounded(q.si) for q in quantities if q.unit is not None}
             gone = [name for name in gone if not _stands(prints[name], there, given[name])]
         if not gone:
             return {}
@@ -341,8 +228,8 @@ class _Batch:
         left = [
             quantity
             for quantity in quantities
-            if _rounded(quantity.si) not in known
-            and f"={_rounded(float(quantity.value))}" not in known
+            if rounded(quantity.si) not in known
+            and f"={rounded(float(quantity.value))}" not in known
         ]
         changes: dict[str, float | Floats] = {}
         for name in gone:
@@ -391,8 +278,7 @@ class _Batch:
         if not same:
             claim = question.provenance
             assert claim is not None  # noqa: S101  # it led here
-            named = f"instance {claim.index} of '{family.title}' ({family.name})"
-            how = f"Made again, {named} has the key: {expected}."
+            how = f"Made again, {self._instance(claim)} has the key: {expected}."
         self.done.append(
             (
                 position,
@@ -415,6 +301,44 @@ class _Batch:
                 ),
             )
         )
+
+    def _arrange(self, position: int, part: Ordering | Matching, made: Instances, row: int) -> None:
+        question = self.asked[position]
+        texts = [inline_text(option.content) for option in options_of(part)]
+        right = arranged(part, texts)
+        if sorted(question.offered) != sorted(text for entry in right for text in entry):
+            return  # what is arranged is not what the instance has
+        same = question.arranged == right
+        expected = "" if same else in_line(right)
+        claim = question.provenance
+        assert claim is not None  # noqa: S101  # it led here
+        family = self.source.family
+        what = "order" if isinstance(part, Ordering) else "pairs"
+        how = f"Made again, {self._instance(claim)} has the other {what}."
+        self.done.append(
+            (
+                position,
+                Judgement(
+                    item=question.item,
+                    part=question.part,
+                    place=question.place,
+                    number=question.number,
+                    verdict=Verdict.RIGHT if same else Verdict.WRONG,
+                    level=Level.SAME_FAMILY,
+                    code="right" if same else WRONG_ORDER,
+                    severity=None if same else Severity.ERROR,
+                    states=question.key_text,
+                    expected=expected,
+                    how="" if same else how,
+                    family=family.name,
+                    case=family.cases[int(made.case[row])].name,
+                ),
+            )
+        )
+
+    def _instance(self, claim: Provenance) -> str:
+        family = self.source.family
+        return f"instance {claim.index} of '{family.title}' ({family.name})"
 
     # ------------------------------------------------------------------------ judging
 
@@ -481,8 +405,8 @@ class _Batch:
         positions = [position for chunk in chunks for position in chunk.positions]
         questions = [self.asked[position] for position in positions]
         values = {
-            name: _joined([self._data(made)[name] for made in taken])
-            for name in self._data(taken[0])
+            name: _joined([self.source.data(made)[name] for made in taken])
+            for name in self.source.data(taken[0])
         }
         low, high = (
             np.concatenate([made.tolerance[unknown][end] for made in taken]).tolist()
@@ -529,6 +453,13 @@ def _fair(judgement: Judgement, key: float, band: tuple[float, float]) -> Judgem
     return judgement
 
 
+def _kind(ask: Ask) -> str:
+    """What is done in a part that asks so."""
+    if isinstance(ask, PutInOrder | Match):
+        return "arranged"
+    return "number" if isinstance(ask, Enter) else "choice"
+
+
 def _moved(stated: Mapping[str, str], made: Mapping[str, str]) -> dict[str, str] | None:
     """For each option stated the one of the instance that has its text, where the texts stand
     in another order; None where they are others, or two are the same."""
@@ -553,7 +484,7 @@ def _told(judgement: Judgement, code: str, says: str) -> Judgement:
     return replace(judgement, how=how)
 
 
-def _same_unit(question: Question, unknown: str, source: _Source) -> bool:
+def _same_unit(question: Question, unknown: str, source: Source) -> bool:
     own = source.family.find[unknown].unit
     return question.unit is None or question.unit == own
 
@@ -594,7 +525,3 @@ def _joined(columns: Sequence[Floats]) -> Floats:
             for column in columns
         ]
     return np.concatenate(columns)
-
-
-def _rounded(value: float) -> str:
-    return f"{value:.{_FIGURES}g}"

@@ -14,6 +14,7 @@ import pytest
 
 from qbank.audit import same_family
 from qbank.audit.question import Question
+from qbank.audit.reading.quantities import read_quantities
 from qbank.audit.reading.questions import questions_of
 from qbank.audit.same_family import judge_same_family
 from qbank.audit.verdict import Judgement, Level, Verdict
@@ -292,3 +293,47 @@ def test_a_key_beyond_the_band_of_its_instance_is_wrong_however_it_came_about() 
         assert (found.verdict, found.severity) == (Verdict.WRONG, Severity.ERROR)
         return
     raise AssertionError("no key of the bank serves")
+
+
+# ---------------------------------------------------------------------------- order and pairs
+
+
+@pytest.mark.parametrize("name", ["melting-ice", "three-branches"])
+def test_what_is_put_in_order_or_matched_is_held_against_the_instance(name: str) -> None:
+    questions = bank(items(name, 4))
+    at = next(i for i, q in enumerate(questions) if q.arranged)
+    right = questions[at].arranged
+
+    def judged(arranged: tuple[tuple[str, ...], ...]) -> list[Judgement]:
+        own = changed(questions, at, lambda q: replace(q, arranged=arranged, key_text="other"))
+        found = judge_same_family(own)[0]
+        return [j for j in found if (j.number, j.part) == (own[at].number, own[at].part)]
+
+    if len(right[0]) == 1:
+        wrong = (right[1], right[0], *right[2:])
+    else:  # the first two sources with each other's target
+        wrong = ((right[0][0], right[1][1]), (right[1][0], right[0][1]), *right[2:])
+    (found,) = judged(wrong)
+    assert (found.verdict, found.code, found.severity) == (
+        Verdict.WRONG, "wrong-order", Severity.ERROR,
+    )  # fmt: skip
+    assert found.states == "other"
+    assert all(text.rstrip(".") in found.expected for entry in right for text in entry)
+    assert found.family == name
+    assert judged(right)[0].verdict is Verdict.RIGHT
+    assert judged((("something else",) * len(right[0]), *right[1:])) == []
+
+
+def test_an_order_under_an_edited_stem_is_not_judged() -> None:
+    questions = bank(items("melting-ice", 2))
+    first = questions[0]
+    quantity = next(q for q in first.quantities if q.unit is not None)
+    stem = first.stem.replace(quantity.text, f"7.77 {quantity.unit.text}" if quantity.unit else "")
+    assert stem != first.stem
+    own = [
+        replace(q, stem=stem, quantities=read_quantities(stem)) if q.number == 0 else q
+        for q in questions
+    ]
+    judged, left = judge_same_family(own)
+    assert all(not j.part or j.number or j.level is not Level.SAME_FAMILY for j in judged)
+    assert [q.number for q in left if q.arranged] == [0]

@@ -25,6 +25,7 @@ from qbank.audit.correction.foreign_tables import ForeignTable, ReadTable
 from qbank.audit.correction.plans import Plan
 from qbank.audit.correction.proving import ensure_only_keys_changed, grades_alike
 from qbank.audit.correction.spans import Element, NotEditable, read_elements
+from qbank.audit.same_family import WRONG_ORDER
 from qbank.audit.verdict import Audit, Judgement
 from qbank.errors import QbankError
 from qbank.formats.package import Package
@@ -232,6 +233,7 @@ class _Correction:
                 continue
             done.add(key)
             try:
+                _ensure_replaceable(judgement)
                 self._ensure_one_verdict(judgement)
                 planned = self._place(judgement).plan(judgement)
                 edits[planned.member].add(planned.edits)
@@ -264,6 +266,11 @@ class _Correction:
         if self._places.get(judgement.item):
             raise LeftAlone("several items of the bank have its identifier")
         raise LeftAlone("its item was not found as a document or row that can be rewritten")
+
+
+def _ensure_replaceable(judgement: Judgement) -> None:
+    if judgement.code == WRONG_ORDER:
+        raise LeftAlone("what it puts in order or matches has to be put right by hand")
 
 
 # ---------------------------------------------------------------------------- documents

@@ -57,7 +57,7 @@ def same_text(questions: Sequence[Question]) -> Iterator[Judgement]:
             number, stem = question.number, alike(question.stem)
         prompt = alike(question.prompt)
         if stem or prompt:
-            options = frozenset([alike(option.text) for option in question.options])
+            options = frozenset(map(alike, question.offered))
             unit = "" if question.unit is None else question.unit.text
             groups[stem, prompt, unit, options].append(question)
     for same in groups.values():
@@ -87,6 +87,8 @@ BANK_CHECKS: tuple[Callable[[Sequence[Question]], Iterator[Judgement]], ...] = (
 
 
 def _key(question: Question) -> object:
+    if question.arranged:
+        return tuple(tuple(map(alike, entry)) for entry in question.arranged)
     if question.options:
         return frozenset(alike(option.text) for option in question.options if option.keyed)
     return f"{question.key:.12e}"

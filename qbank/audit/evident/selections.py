@@ -14,7 +14,7 @@ from qbank.audit.verdict import Judgement
 from qbank.finding import Severity
 from qbank.item import Choice, Matching, Option, Ordering, Part
 
-_EQUAL = 1e-9
+NO_OPTION_KEYED = "choice-no-key"
 
 
 def choices(shown: Shown) -> Iterator[Choice]:
@@ -31,7 +31,7 @@ def no_key(shown: Shown) -> Iterator[Judgement]:
             # with several to pick, none may be right by design
             severity = Severity.NOTE if part.multiple else Severity.ERROR
             how = f"None of the {len(part.options)} options is keyed."
-            yield tell(shown, part, "choice-no-key", severity, how)
+            yield tell(shown, part, NO_OPTION_KEYED, severity, how)
 
 
 def several_keys(shown: Shown) -> Iterator[Judgement]:

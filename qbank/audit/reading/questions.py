@@ -11,7 +11,7 @@ from itertools import chain, islice
 from qbank.audit.question import OptionValue, Quantity, Question
 from qbank.audit.reading.numerals import Decimal, judge_decimal
 from qbank.audit.reading.quantities import Numbers, Stem, read_number
-from qbank.audit.reading.shown import Shown
+from qbank.audit.reading.shown import Shown, arranged, in_line
 from qbank.audit.reading.unit_text import read_unit, unit_at
 from qbank.expressions.units import Unit
 from qbank.formats.source import ReadItem
@@ -33,10 +33,9 @@ _GAP = re.compile(r"_{2,}\s?|\[\s{0,4}\]\s?|\.{4,}\s?|…\s?")
 def questions_of(
     items: Iterable[ReadItem | Shown], decimal: Decimal | None = None
 ) -> Iterator[Question]:
-    """A question for each number to enter and each choice, in the order of the bank.
+    """A question for each part, in the order of the bank.
 
-    `decimal` is the sign before decimals; left out, the first items of the bank decide. Parts to
-    order or to match give no question.
+    `decimal` is the sign before decimals; left out, the first items of the bank decide.
     """
     stream = (item if isinstance(item, Shown) else Shown(item) for item in items)
     if decimal is None:
@@ -62,7 +61,9 @@ def _of_item(shown: Shown, number: int, decimal: Decimal) -> Iterator[Question]:
         prompt = shown.prompts[at]
         asked = (prompt, shown.stem) if len(item.parts) == 1 or not prompt else (prompt,)
         options: tuple[OptionValue, ...] = ()
-        low = high = math.nan
+        low = high = key = math.nan
+        unit: Unit | None = None
+        keyed: tuple[tuple[str, ...], ...] = ()
         match part:
             case NumberEntry():
                 key, key_text, unit = _entered(part, decimal)
@@ -71,7 +72,8 @@ def _of_item(shown: Shown, number: int, decimal: Decimal) -> Iterator[Question]:
                 options = _options(part, shown.options[at], decimal)
                 key, key_text, unit = _keyed(options)
             case _:
-                continue
+                keyed = arranged(part, shown.options[at])
+                key_text = in_line(keyed)
         yield Question(
             item.identifier,
             part.identifier,
@@ -82,11 +84,12 @@ def _of_item(shown: Shown, number: int, decimal: Decimal) -> Iterator[Question]:
             Numbers(stem, prompt),
             key,
             key_text,
-            asked_unit(asked) if unit is None else unit,
+            asked_unit(asked) if unit is None and not keyed else unit,
             low,
             high,
             options,
             item.provenance,
+            keyed,
         )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from qbank.audit.reading.text import inline_text, plain_text
 from qbank.formats.source import ReadItem
@@ -58,6 +58,25 @@ def options_of(part: Part) -> tuple[Option, ...]:
             return part.entries
         case Matching():
             return (*part.sources, *part.targets)
+
+
+def arranged(part: Ordering | Matching, texts: Sequence[str]) -> tuple[tuple[str, ...], ...]:
+    """The entries in their right order, or the right pairs, by the `texts` of its options."""
+    if isinstance(part, Ordering):
+        return tuple((text,) for text in texts)
+    count = len(part.sources)
+    sources = {one.identifier: text for one, text in zip(part.sources, texts[:count], strict=True)}
+    targets = {one.identifier: text for one, text in zip(part.targets, texts[count:], strict=True)}
+    return tuple(
+        sorted((sources.get(one, one), targets.get(other, other)) for one, other in part.pairs)
+    )
+
+
+def in_line(entries: Sequence[Sequence[str]]) -> str:
+    """An order, or pairs, in one line."""
+    if all(len(entry) == 1 for entry in entries):
+        return " → ".join([entry[0].removesuffix(".") for entry in entries])
+    return "; ".join([" – ".join(entry) for entry in entries])
 
 
 def written(shown: Shown) -> Iterator[str]:

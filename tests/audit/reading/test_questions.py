@@ -11,6 +11,7 @@ from qbank.formats.source import ReadItem
 from qbank.item import (
     Choice,
     Item,
+    Matching,
     NumberEntry,
     Option,
     Ordering,
@@ -98,10 +99,19 @@ def test_a_choice_without_numbers_or_with_several_keys_has_no_number_for_key():
     assert math.isnan(one.key)
 
 
-def test_parts_to_order_give_no_question_and_numbers_count_items():
-    ordering = Ordering("o", (), (Option("a", ("x",), False),), 1.0)
-    found = list(questions_of([read("a", ordering), read("b", entry(), number=1)]))
-    assert [(one.item, one.number) for one in found] == [("i1", 1)]
+def test_parts_to_order_or_match_are_keyed_by_their_texts_and_numbers_count_items():
+    first, second = Option("a", ("x",), False), Option("b", ("y",), False)
+    ordering = Ordering("o", (), (second, first), 1.0)
+    matching = Matching("m", (), (first, second), (first, second), (("b", "a"), ("a", "b")), 1.0)
+    found = list(questions_of([read("a", ordering, matching), read("b", entry(), number=1)]))
+    assert [(one.item, one.part, one.number) for one in found] == [
+        ("i0", "o", 0), ("i0", "m", 0), ("i1", "a", 1),
+    ]  # fmt: skip
+    assert found[0].arranged == (("y",), ("x",))
+    assert found[1].arranged == (("x", "y"), ("y", "x"))
+    assert [one.key_text for one in found[:2]] == ["y → x", "x – y; y – x"]
+    assert math.isnan(found[0].key)
+    assert found[0].unit is None
 
 
 def test_the_decimal_comma_of_a_bank_is_seen():
