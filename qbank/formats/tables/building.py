@@ -40,16 +40,6 @@ _ESSAY = re.compile(
     r"|expliquez|décrivez|pourquoi|justifiez|explica|describe|por qué)\b",
     re.IGNORECASE,
 )
-# All that a number with a slip of the pen is made of, with a unit at most: "1O.5 m", "12..3"
-_SPELT = Fraction(1, 20)  # by so much of the key its other spellings may differ
-_SPELT_APART = re.compile(r"\s*(?:\||;|\bor\b|\boder\b|\bou\b)\s*")
-_LAST_VALUE = re.compile(r"[=≈]\s*([^=≈]{1,60})$")
-_MONTH = r"(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-zä]*\.?"
-_MONTH = r"(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-zä]*\.?"
-_DATED = re.compile(  # what spreadsheets make of "5.3" and "3/5"
-    rf"[0-9]{{1,4}}[-./ ]{{1,2}}{_MONTH}|{_MONTH}[-./ ]{{1,2}}[0-9]{{1,4}}", re.IGNORECASE
-)
-# All that a number with a slip of the pen is made of, with a unit at most: "1O.5 m", "12..3"
 _SPELT = Fraction(1, 20)  # by so much of the key its other spellings may differ
 _SPELT_APART = re.compile(r"\s*(?:\||;|\bor\b|\boder\b|\bou\b)\s*")
 _LAST_VALUE = re.compile(r"[=≈]\s*([^=≈]{1,60})$")
@@ -58,14 +48,6 @@ _DATED = re.compile(  # what spreadsheets make of "5.3" and "3/5"
     rf"[0-9]{{1,4}}[-./ ]{{1,2}}{_MONTH}|{_MONTH}[-./ ]{{1,2}}[0-9]{{1,4}}", re.IGNORECASE
 )
 # All that a number with a slip of the pen is made of, with a unit at most: "1O.5 m", "12..3"
-_SPELT = Fraction(1, 20)  # by so much of the key its other spellings may differ
-_SPELT_APART = re.compile(r"\s*(?:\||;|\bor\b|\boder\b|\bou\b)\s*")
-_LAST_VALUE = re.compile(r"[=≈]\s*([^=≈]{1,60})$")
-_DATED = re.compile(  # what spreadsheets make of "5.3" and "3/5"
-    r"[0-9]{1,4}[-./ ]{1,2}(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-zä]*\.?"
-    r"|(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|oct|okt|nov|dec|dez)[a-zä]*[-./ ]{1,2}[0-9]{1,4}",
-    re.IGNORECASE,
-)
 _NEARLY_A_NUMBER = re.compile(
     r"[-+−–±≈~]?\s?[0-9OolI][0-9OolI.,'’ \u00a0\u2009\u202f]*(?:\s?\S{1,8})?"
 )
