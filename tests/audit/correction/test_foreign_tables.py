@@ -192,7 +192,7 @@ def test_all_around_the_key_stays(tmp_path, header, old, new, given, encoding):
     ("header", "cells", "given", "why"),
     [
         ("key,accepted range", "12.5 m/s,13 - 14", {}, "does not hold the key"),
-        ("key", "12.5 or 13 m/s", {}, "was not found in a cell"),
+        ("key", "12.5 or 13 m/s", {}, "cannot be told apart"),
         ("right answer,wrong answer", "2 m/s,3 m/s", {"correct": ("wrong 1",)},
          "not found in a cell"),
         ("option 1,grade 1,option 2,grade 2", "2 m/s,1,3 m/s,0", {"correct": ("2",)},
