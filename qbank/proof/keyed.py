@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Literal
 
-from qbank.expressions.numbers import NumberFormat, format_number
 from qbank.expressions.symbols import with_unit
 from qbank.item import (
     Choice,
@@ -20,7 +18,9 @@ from qbank.item import (
 )
 from qbank.proof.asked import entries_mixed, letter
 from qbank.proof.markup import inline
-from qbank.proof.text import escape, number, spelled
+from qbank.proof.text import escape
+from qbank.proof.words import ENGLISH, SheetWords
+from qbank.rendering.plain import number_text, wrong_number_text
 
 
 def key_notes(part: Part, name: str) -> str:
@@ -66,21 +66,18 @@ def pairs_text(part: Matching, shown: tuple[Option, ...]) -> str:
     )
 
 
-def accepted(part: NumberEntry) -> str:
+def accepted(part: NumberEntry, words: SheetWords = ENGLISH) -> str:
     """The accepted band with its unit; a dash where the bank states none."""
     band = part.tolerance
     if math.isnan(band.low) and math.isnan(band.high):
         return "–"
-    return with_unit(f"{number(band.low)} to {number(band.high)}", part.unit)
+    low, high = (words.number(number_text(end)) for end in (band.low, band.high))
+    return with_unit(f"{low} {words.to} {high}", part.unit)
 
 
-def wrong_value(part: NumberEntry, wrong: WrongValue) -> str:
+def wrong_value(part: NumberEntry, wrong: WrongValue, words: SheetWords = ENGLISH) -> str:
     """The value of a slip as an answer of the part is shown."""
-    if part.figures is None and part.decimals is None:
-        return with_unit(number(wrong.value), part.unit)
-    notation: Literal["auto", "scientific"] = "scientific" if "×" in part.key_shown else "auto"
-    shown = NumberFormat(part.figures, part.decimals, notation)
-    return with_unit(format_number(wrong.value, shown), part.unit)
+    return with_unit(words.number(wrong_number_text(part, wrong)), part.unit)
 
 
 def _number(part: NumberEntry) -> str:
@@ -107,7 +104,7 @@ def _number(part: NumberEntry) -> str:
 
 
 def _distance(value: float, unit: str) -> str:
-    return escape(with_unit(spelled(f"{value:.4g}"), unit))
+    return escape(with_unit(number_text(value, 4), unit))
 
 
 def _choice(part: Choice) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from qbank.item import Choice, Matching, NumberEntry, Ordering
@@ -9,8 +10,9 @@ from qbank.proof.asked import letter, lettered
 from qbank.proof.forms import Asked, Form, Question
 from qbank.proof.keyed import accepted, order_text, pairs_text, wrong_value
 from qbank.proof.markup import blocks, inline
-from qbank.proof.text import attribute, escape, number, points_text
+from qbank.proof.text import attribute, escape, points_text
 from qbank.proof.words import SheetWords, words_for
+from qbank.rendering.plain import number_text
 
 # ---------------------------------------------------------------------------- questions
 
@@ -151,7 +153,7 @@ def marking_guides(title: str, forms: Sequence[Form]) -> Iterator[str]:
         for question in form.questions:
             for number_, asked in enumerate(question.parts, 1):
                 yield _marking(f"{question.number}.{number_}", asked, words)
-        total = number(form.points)
+        total = words.number(number_text(form.points))
         yield (
             f'<tbody><tr><th scope="row" colspan="3">{escape(words.total)}</th>'
             f'<td class="number">{total}</td></tr></tbody></table></div></section>\n'
@@ -161,44 +163,47 @@ def marking_guides(title: str, forms: Sequence[Form]) -> Iterator[str]:
 def _marking(label: str, asked: Asked, words: SheetWords) -> str:
     """One part: a group of rows that stays together on a page."""
     part = asked.part
-    band, wrong = "", ""
+    band, below = "", ""
     match part:
         case NumberEntry():
-            key = f"<strong>{escape(part.key_shown)}</strong>"
+            key = "–" if math.isnan(part.key) else f"<strong>{escape(part.key_shown)}</strong>"
             stated = f" ({escape(part.tolerance.stated)})" if part.tolerance.stated else ""
-            band = f"{escape(accepted(part))}{stated}"
+            band = f"{escape(accepted(part, words))}{stated}"
             told = "; ".join(
-                f"{escape(wrong_value(part, w))} ({escape(w.slip)})" for w in part.wrong_values
+                f"{escape(wrong_value(part, w, words))} ({escape(w.slip)})"
+                for w in part.wrong_values
             )
-            wrong = f"{escape(words.slips)}: {told}" if told else ""
+            below = f"{escape(words.slips)}: {told}" if told else ""
         case Choice():
             right = [
                 (letter(k), option) for k, option in enumerate(asked.options) if option.correct
             ]
             listed = "".join(f"<li>{lettered(mark, option)}</li>" for mark, option in right)
-            key = f'<ul class="right">{listed}</ul>'
+            key = f'<ul class="right">{listed}</ul>' if listed else "–"
             told = ", ".join(
                 f"{letter(k)} ({escape(option.slip)})"
                 for k, option in enumerate(asked.options)
                 if option.slip
             )
-            wrong = f"{escape(words.slips)}: {told}" if told else ""
+            below = f"{escape(words.slips)}: {told}" if told else ""
         case Ordering():
             key = f"<strong>{order_text(part, asked.options)}</strong>"
             band = escape(words.share if part.partial else words.all_or_none)
         case Matching():
             key = f"<strong>{pairs_text(part, asked.options)}</strong>"
             band = escape(words.share if part.partial else words.all_or_none)
-    below = f'<tr class="told"><td></td><td colspan="3">{wrong}</td></tr>' if wrong else ""
+    points = words.number(number_text(part.points))
+    if below:
+        below = f'<tr class="told"><td></td><td colspan="3">{below}</td></tr>'
     return (
         f'<tbody class="together"><tr><th scope="row">{label}</th><td>{key}</td>'
-        f'<td class="band">{band}</td><td class="number">{number(part.points)}</td></tr>'
+        f'<td class="band">{band}</td><td class="number">{points}</td></tr>'
         f"{below}</tbody>"
     )
 
 
 def _points(points: float, words: SheetWords) -> str:
-    return escape(points_text(points, words.point, words.points))
+    return escape(words.number(points_text(points, words.point, words.points)))
 
 
 def _language(form: Form) -> str:

@@ -11,7 +11,8 @@ from qbank.expressions.symbols import with_unit
 from qbank.proof.bins import Bins, bins_for
 from qbank.proof.gather import Proof, Series
 from qbank.proof.instances import checks_table
-from qbank.proof.text import attribute, escape, number
+from qbank.proof.text import attribute, escape
+from qbank.rendering.plain import number_text
 from qbank.sampling.tally import Tally
 
 WIDTH, HEIGHT = 340, 150  # of a histogram, in CSS pixels
@@ -127,8 +128,8 @@ def _histograms(series: Series, order: Sequence[str], name: str) -> str:
     panels = "".join(
         _panel(bins, column.tolist(), tallest, case, series) for case, column in counts.items()
     )
-    low, high = number(float(values.min())), number(float(values.max()))
-    median = number(float(np.quantile(values, 0.5, method="inverted_cdf")))
+    low, high = number_text(float(values.min())), number_text(float(values.max()))
+    median = number_text(float(np.quantile(values, 0.5, method="inverted_cdf")))
     low, high, median = (with_unit(text, series.unit) for text in (low, high, median))
     extent = f"From {low} to {high}; half of the answers are at most {median}."
     powers = " The bins widen with the values." if bins.by_powers else ""
@@ -141,7 +142,7 @@ def _histograms(series: Series, order: Sequence[str], name: str) -> str:
 
 
 def _panel(bins: Bins, counts: list[int], tallest: int, case: str, series: Series) -> str:
-    edges = [number(float(edge)) for edge in bins.edges]
+    edges = [number_text(float(edge)) for edge in bins.edges]
     busiest = max(range(len(counts)), key=counts.__getitem__)
     said = (
         f"{case + ': ' if case else ''}{sum(counts):,} answers from {edges[0]} to "
@@ -177,7 +178,7 @@ def _table(bins: Bins, counts: dict[str, np.ndarray[tuple[int], np.dtype[np.int6
     head = "".join(
         f'<th scope="col" class="number">{escape(case or "answers")}</th>' for case in counts
     )
-    edges = [number(float(edge)) for edge in bins.edges]
+    edges = [number_text(float(edge)) for edge in bins.edges]
     rows = "".join(
         f'<tr><th scope="row">{edges[k]} to {edges[k + 1]}</th>'
         + "".join(f'<td class="number">{int(column[k]):,}</td>' for column in counts.values())

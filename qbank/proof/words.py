@@ -23,6 +23,12 @@ class SheetWords:
     total: str
     share: str
     all_or_none: str
+    to: str
+    mark: str = "."
+
+    def number(self, text: str) -> str:
+        """A number with a decimal point as the language writes it."""
+        return text.replace(".", self.mark)
 
 
 ENGLISH = SheetWords(
@@ -42,6 +48,7 @@ ENGLISH = SheetWords(
     total="Total",
     share="a share for each right one",
     all_or_none="all or none",
+    to="to",
 )
 
 GERMAN = SheetWords(
@@ -64,6 +71,8 @@ GERMAN = SheetWords(
     total="Summe",
     share="anteilig für jede richtige",
     all_or_none="ganz oder gar nicht",
+    to="bis",
+    mark=",",
 )
 
 WORDS = {"en": ENGLISH, "de": GERMAN}

@@ -1,6 +1,6 @@
 r"""An item with its key and worked solution as one LaTeX document.
 
-It needs the `amsmath` package and no other, save `babel` where the language is not English. TeX
+It needs `amsmath` and `textcomp`, and `babel` where the language is not English. TeX
 takes no SVG, so the place of a figure is held by its text in words.
 """
 
@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from qbank.expressions.numbers import NumberFormat, format_number
 from qbank.expressions.symbols import with_unit
 from qbank.item import (
     Block,
@@ -29,7 +28,7 @@ from qbank.item import (
 )
 from qbank.rendering.case_formulas import LatexMath
 from qbank.rendering.latex_text import latex_text
-from qbank.rendering.plain import inline_text
+from qbank.rendering.plain import inline_text, number_text, wrong_number_text
 from qbank.rendering.terminal import origin
 
 WIDEST = 78  # characters of a table's row that fit a line of the page, about
@@ -208,16 +207,15 @@ def _key(part: Part, labels: _Labels) -> Iterator[str]:
 
 def _entry(part: NumberEntry, labels: _Labels) -> Iterator[str]:
     band = part.tolerance
-    ends = [f"{end:.12g}".replace(".", labels.mark) for end in (band.low, band.high)]
-    between = " \N{EN DASH} ".join(end.replace("-", "\N{MINUS SIGN}") for end in ends)
+    ends = (number_text(end).replace(".", labels.mark) for end in (band.low, band.high))
+    between = " \N{EN DASH} ".join(ends)
     accepted = latex_text(f"({labels.accepted}: {between}; {band.stated})")
     yield rf"\item \textbf{{{latex_text(part.key_shown)}}} {accepted}"
     if not part.wrong_values:
         return
-    shown = NumberFormat(part.figures, part.decimals)
     yield r"\begin{itemize}"
     for wrong in part.wrong_values:
-        number = format_number(wrong.value, shown).replace(".", labels.mark)
+        number = wrong_number_text(part, wrong).replace(".", labels.mark)
         yield rf"\item {latex_text(with_unit(number, part.unit))}: {_inline(wrong.feedback)}"
     yield r"\end{itemize}"
 

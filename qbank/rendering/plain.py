@@ -5,14 +5,34 @@ from __future__ import annotations
 from base64 import b64encode
 from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
-from typing import Any
+from typing import Any, Literal
 
-from qbank.item import Inline, Item, Math
+from qbank.expressions.formula_writer import numeral_for_people
+from qbank.expressions.numbers import NumberFormat, format_number
+from qbank.item import Inline, Item, Math, NumberEntry, WrongValue
 
 
 def inline_text(content: Sequence[Inline]) -> str:
     """Text and formulas in a row, as plain text."""
     return "".join(part.plain if isinstance(part, Math) else part for part in content)
+
+
+def number_text(value: float, figures: int = 12) -> str:
+    """A bound or an amount as people read it, with a decimal point, in at most so many figures.
+
+    >>> number_text(-0.25), number_text(27.918), number_text(1.5e-7)
+    ('−0.25', '27.918', '1.5 × 10⁻⁷')
+    """
+    text = f"{value:.{figures}g}"
+    return numeral_for_people(text) or text
+
+
+def wrong_number_text(part: NumberEntry, wrong: WrongValue) -> str:
+    """The value of a slip as an answer of the part is shown, without its unit."""
+    if part.figures is None and part.decimals is None:
+        return number_text(wrong.value)
+    notation: Literal["auto", "scientific"] = "scientific" if "×" in part.key_shown else "auto"
+    return format_number(wrong.value, NumberFormat(part.figures, part.decimals, notation))
 
 
 def item_as_json(item: Item) -> dict[str, Any]:

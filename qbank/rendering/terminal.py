@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
+from qbank.expressions.formula_writer import Words
 from qbank.expressions.numbers import NumberFormat, format_number
 from qbank.expressions.symbols import with_unit
 from qbank.item import (
@@ -21,7 +22,8 @@ from qbank.item import (
     Part,
     Table,
 )
-from qbank.rendering.plain import inline_text
+from qbank.rendering.messages import messages_for
+from qbank.rendering.plain import inline_text, number_text, wrong_number_text
 
 INDENT = "    "
 GAP = "  "
@@ -31,11 +33,12 @@ NARROWEST = 20  # columns below which text is not wrapped further
 
 def show_text(item: Item, width: int = 80) -> str:
     """The whole item, no line wider than `width` unless a single word is."""
+    words = messages_for(item.language).words
     lines: list[str] = [item.title, "=" * min(len(item.title), width)]
     for block in item.stem:
         lines += ["", *block_lines(block, width)]
     for number, part in enumerate(item.parts, 1):
-        lines += ["", *_part_lines(number, part, width)]
+        lines += ["", *_part_lines(number, part, width, words)]
     for number, hint in enumerate(item.hints, 1):
         lines += ["", *_wrapped(f"Hint {number}: {inline_text(hint)}", width)]
     if item.solution:
@@ -96,12 +99,12 @@ def _row_lines(row: Sequence[str], widths: Sequence[int]) -> Iterator[str]:
         )
 
 
-def _part_lines(number: int, part: Part, width: int) -> list[str]:
+def _part_lines(number: int, part: Part, width: int, words: Words) -> list[str]:
     points = f"{part.points:g} point{'' if part.points == 1 else 's'}"
     lines = _wrapped(f"{number}. {inline_text(part.prompt)} ({points})", width, "", INDENT[:3])
     match part:
         case NumberEntry():
-            return lines + _entry_lines(part, width)
+            return lines + _entry_lines(part, width, words)
         case Choice():
             return lines + _choice_lines(part, width)
         case Ordering():
@@ -110,33 +113,33 @@ def _part_lines(number: int, part: Part, width: int) -> list[str]:
             return lines + _matching_lines(part, width)
 
 
-def _entry_lines(part: NumberEntry, width: int) -> list[str]:
+def _entry_lines(part: NumberEntry, width: int, words: Words) -> list[str]:
     band = part.tolerance
-    accepted = f"accepted {band.low:.12g} to {band.high:.12g}".replace("-", "\u2212")
-    lines = [f"{INDENT}Answer: {part.key_shown}", f"{INDENT}{accepted} ({band.stated})"]
-    lines += _wrapped(_window(part), width, INDENT, INDENT + GAP)
-    shown = NumberFormat(part.figures, part.decimals)
+    low, high = (words.number(number_text(end)) for end in (band.low, band.high))
+    lines = [f"{INDENT}Answer: {part.key_shown}"]
+    lines.append(f"{INDENT}accepted {low} to {high} ({band.stated})")
+    lines += _wrapped(_window(part, words), width, INDENT, INDENT + GAP)
     for wrong in part.wrong_values:
-        value = with_unit(format_number(wrong.value, shown), part.unit)
+        value = with_unit(words.number(wrong_number_text(part, wrong)), part.unit)
         told = f"{value} would be {wrong.slip}: {inline_text(wrong.feedback)}"
         lines += _wrapped(told, width, f"{INDENT}- ", INDENT + GAP)
     return lines
 
 
-def _window(part: NumberEntry) -> str:
+def _window(part: NumberEntry, words: Words) -> str:
     """What the tolerance lies between, where that was measured."""
     band = part.tolerance
     if band.slack is None:
         return ""
-    said = f"rounding on the way can move it by {_amount(band.slack, part.unit)}"
+    said = f"rounding on the way can move it by {_amount(band.slack, part.unit, words)}"
     if band.slip_distance is None:
         return said
-    return f"{said}; the nearest slip lies {_amount(band.slip_distance, part.unit)} away"
+    return f"{said}; the nearest slip lies {_amount(band.slip_distance, part.unit, words)} away"
 
 
-def _amount(size: float, unit: str) -> str:
+def _amount(size: float, unit: str, words: Words) -> str:
     """A difference; one of temperatures is told in kelvin."""
-    return with_unit(format_number(size, _SIZE), "K" if unit == "°C" else unit)
+    return with_unit(words.number(format_number(size, _SIZE)), "K" if unit == "°C" else unit)
 
 
 def _choice_lines(part: Choice, width: int) -> list[str]:

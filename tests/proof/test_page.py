@@ -19,6 +19,7 @@ from qbank.expressions.symbols import with_unit
 from qbank.generation import Generator, Report
 from qbank.item import Choice, NumberEntry
 from qbank.proof.instances import CHECKS
+from qbank.proof.proving import write_proof
 from tests.proof.conftest import COUNT, SHOWN
 from tests.proof.reading import (
     expected_blocks,
@@ -326,3 +327,13 @@ def test_one_instance_is_a_page(tmp_path):
     assert nesting_faults(html) == []
     assert "This page shows all 1 instances." not in html
     assert len(tree(html).xpath('//article[@class="instance"]')) == 1
+
+
+def test_a_german_marking_guide_writes_numbers_as_german_does(tmp_path):
+    family = qbank.load_family(qbank.find_family("thin-lens"), "de")
+    write_proof(family, count=2, forms=2, out=tmp_path / "page.html")
+    page = tree((tmp_path / "page.html").read_text(encoding="utf-8"))
+    cells = page.xpath('//section[@id="marking"]//td[@class="band" or @colspan]')
+    told = [cell.text_content() for cell in cells if re.search(r"\d", cell.text_content())]
+    assert any(re.search(r"\d+,\d+ bis \d+,\d+ cm", text) for text in told)
+    assert not any(re.search(r"\d\.\d", text) for text in told)

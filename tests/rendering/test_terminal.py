@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 
+import qbank
 from qbank.item import (
     Choice,
     Display,
@@ -146,3 +148,18 @@ def test_json_keeps_every_value_and_names_kinds() -> None:
 
 def test_inline_text_joins_text_and_formulas() -> None:
     assert inline_text(("at ", SPEED, "!")) == "at v!"
+
+
+def test_small_bounds_are_written_as_people_write_them():
+    family = qbank.load_family(qbank.find_family("common-ion"))
+    shown = show_text(qbank.Renderer(family).item(qbank.instance(family, 0, 0), 0), 100)
+    assert re.search(r"accepted \d\.\d+ × 10⁻⁶ to \d\.\d+ × 10⁻⁶ \(1 %\)", shown)
+    assert not re.search(r"\de[-−+]?\d", shown)
+
+
+def test_numbers_are_those_of_the_language():
+    family = qbank.load_family(qbank.find_family("thin-lens"), "de")
+    shown = show_text(qbank.Renderer(family).item(qbank.instance(family, 0, 0), 0), 100)
+    told = shown[shown.index("Answer:") : shown.index("\n4.")]
+    assert re.search(r"accepted \d+,\d+ to \d+,\d+", told)
+    assert not re.search(r"\d\.\d", told)
