@@ -61,16 +61,22 @@ def blocks(
             yield from blocks(element, pictures, whole=whole)
 
 
-def images(
-    container: etree._Element | list[etree._Element], pictures: PictureReader
-) -> Iterator[Image]:
-    """The pictures among the blocks, without reading the others."""
-    for element in container:
-        kind = KINDS[element.tag]
-        if kind == "p" and len(element) and KINDS[element[0].tag] == "img":
-            yield pictures.image(element[0], element.getnext())
-        elif kind == "div" and element.get("class") not in _DESCRIPTIONS:
-            yield from images(element, pictures)
+def images(container: etree._Element, pictures: PictureReader) -> Iterator[Image]:
+    """The pictures among the blocks of an element, without reading the others."""
+    for picture in container.iter("{*}img"):
+        paragraph = picture.getparent()
+        if paragraph is None or paragraph[0] is not picture or KINDS[paragraph.tag] != "p":
+            continue
+        above = paragraph.getparent()
+        while above is not None and above is not container and _shows(above):
+            above = above.getparent()
+        if above is container:
+            yield pictures.image(picture, paragraph.getnext())
+
+
+def _shows(element: etree._Element) -> bool:
+    """Whether the content of an element is read as blocks."""
+    return KINDS[element.tag] == "div" and element.get("class") not in _DESCRIPTIONS
 
 
 def inline(

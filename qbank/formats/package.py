@@ -9,6 +9,7 @@ import zipfile
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
+from io import FileIO
 from pathlib import Path
 from types import TracebackType
 from typing import IO, Self
@@ -23,6 +24,11 @@ MAX_ITEM_BYTES = 16 << 20
 # that small files may have. Documents of markup shrink to a tenth; deflate reaches 1032 to 1.
 MAX_RATIO = 250
 FREE_BYTES = 32 << 20
+# The start of a member: signature, flags, lengths of its name and of extras (APPNOTE, 4.3.7).
+# From memory.
+_LOCAL = struct.Struct("<4s2xH18xHH")
+# How hard it was compressed, whether sizes follow the data, whether the name is UTF-8 (4.4.4).
+_USUAL_FLAGS = 0x0002 | 0x0004 | 0x0008 | 0x0800
 # What the zip reader raises for a directory that is damaged: it believes what it reads there.
 _NO_ZIP = (
     OSError,
@@ -46,6 +52,7 @@ class Package:
     def __init__(self, path: Path) -> None:
         self.path = path
         self._zip: zipfile.ZipFile | None = None
+        self._raw: FileIO | None = None
         self.links: list[str] = []
         self._known: frozenset[str] | None = None
         if path.is_dir():
@@ -85,6 +92,8 @@ class Package:
     def close(self) -> None:
         if self._zip is not None:
             self._zip.close()
+        if self._raw is not None:
+            self._raw.close()
 
     def holds(self, name: str) -> bool:
         """Whether there is a member of that name."""
@@ -107,10 +116,51 @@ class Package:
 
     def read(self, name: str, limit: int = MAX_ITEM_BYTES) -> bytes:
         """A member's bytes. Raises QbankError when there are more than `limit`."""
+        if self._zip is not None and (usual := self._inflated(name, limit)) is not None:
+            return usual
         with self.open(name) as member:
             data = member.read(limit + 1)
         if len(data) > limit:
             raise self._too_large(name, limit)
+        return data
+
+    def _inflated(self, name: str, limit: int) -> bytes | None:
+        """A member of a zip file in one go, in half the time that the zip reader takes.
+
+        None where anything about it is unusual or wrong: the zip reader decides what that means.
+        Never inflates more than the directory says, nor more than `limit`.
+        """
+        assert self._zip is not None  # noqa: S101 - what calls this has asked
+        entry = self._zip.NameToInfo.get(name)
+        if (
+            entry is None
+            or entry.compress_type != zipfile.ZIP_DEFLATED
+            or entry.flag_bits & ~_USUAL_FLAGS
+            or entry.file_size > limit
+            or not 0 <= entry.compress_size <= MAX_ITEM_BYTES
+        ):
+            return None
+        try:
+            if self._raw is None:
+                self._raw = self.path.open("rb", buffering=0)
+            name_bytes = entry.orig_filename.encode("utf-8" if entry.flag_bits & 0x800 else "cp437")
+            self._raw.seek(entry.header_offset)
+            wanted = _LOCAL.size + len(name_bytes) + entry.compress_size
+            found = self._raw.read(wanted + len(entry.extra) + 64)
+            signature, flags, length, extra = _LOCAL.unpack_from(found)
+            start = _LOCAL.size + length + extra
+            packed = found[start : start + entry.compress_size]
+            if (
+                signature != b"PK\x03\x04"
+                or flags & ~_USUAL_FLAGS
+                or found[_LOCAL.size : _LOCAL.size + length] != name_bytes
+            ):
+                return None
+            data = zlib.decompressobj(-zlib.MAX_WBITS).decompress(packed, entry.file_size + 1)
+        except (*_NO_ZIP, zlib.error):
+            return None
+        if len(data) != entry.file_size or zlib.crc32(data) != entry.CRC:
+            return None
         return data
 
     def glance(self, name: str) -> bytes:
@@ -192,6 +242,7 @@ class LooseFile(Package):
     def __init__(self, path: Path) -> None:
         self.path = path.parent
         self._zip = None
+        self._raw = None
         self.links = []
         self.names = [path.name]
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import posixpath
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from urllib.parse import unquote
 
@@ -21,7 +21,9 @@ from qbank.formats.package import Package
 from qbank.formats.pictures import PicturePlace
 from qbank.formats.qti_metadata import metadata_of, provenance_of
 from qbank.formats.qti_scan import MANIFEST, stream
-from qbank.formats.qti_tree import KINDS, any_of, attribute, child, children, text_of, values
+from qbank.formats.qti_scoring import DECLARATIONS, RULES, Declared, Scoring, declared, scoring
+from qbank.formats.qti_tree import KINDS, any_of, attribute, child, children, text_of
+from qbank.formats.qti_usual import Usual, usual
 from qbank.formats.xmltext import text_of_name_part
 from qbank.item import (
     Block,
@@ -39,11 +41,11 @@ from qbank.item import (
 
 SLIP = "SLIP_"
 _BLOCK_INTERACTIONS = frozenset(["choiceInteraction", "orderInteraction", "matchInteraction"])
-_DECLARATIONS = frozenset(["responseDeclaration", "outcomeDeclaration"])
 _CHOICES = frozenset(["simpleChoice", "inlineChoice"])
 _SOLUTION = ("SOLUTION", "WORKED")
+_REST = ["itemBody", "responseProcessing"]
+_FEEDBACK = frozenset(["modalFeedback"])
 _INNER = any_of("textEntryInteraction", "inlineChoiceInteraction", "endAttemptInteraction")
-_RULES = any_of("responseIf", "responseElseIf")
 
 
 def iter_items(package: Package) -> Iterator[Item]:
@@ -65,20 +67,20 @@ def read_item(
     `read` gives the bytes of the package's members, of which pictures are some. Unless `whole`,
     what `skimmed` leaves out is not read.
     """
-    root = parse(data, member)
+    root, known = _parsed(data, member)
     identifier = attribute(root, "identifier")
     folder = member.rpartition("/")[0]
     pictures = PictureReader(
         PicturePlace(identifier), lambda href: read(posixpath.join(folder, href))
     )
     body: etree._Element | None = None
-    declared: dict[str, etree._Element] = {}
+    declarations: dict[str, Declared] = {} if known is None else known.known
     shown: dict[tuple[str, str], etree._Element] = {}
     is_template = False
     for element in root:
         kind = KINDS[element.tag]
-        if kind in _DECLARATIONS:
-            declared[element.get("identifier", "")] = element
+        if kind in DECLARATIONS:
+            declarations[element.get("identifier", "")] = declared(element)
         elif kind == "modalFeedback":
             name = (attribute(element, "outcomeIdentifier"), element.get("identifier", ""))
             if whole or name == _SOLUTION:
@@ -94,7 +96,8 @@ def read_item(
             f"'{member}' draws its own data, so it is no one item with a text and a key",
             hint="read a package of instances; `qbank score` runs this one",
         )
-    reader = _PartReader(declared, _scoring(root, declared), shown, whole)
+    rules = scoring(root, declarations) if known is None else known.scoring
+    reader = _PartReader(declarations, rules, shown, whole)
     stem: list[Block] = []
     parts: list[Part] = []
     caution = ""
@@ -113,13 +116,10 @@ def read_item(
             stem.extend(blocks(block if kind == "div" else [block], pictures, whole=whole))
         if interaction is not None:
             parts.append(reader.part(block, interaction))
-    hints: list[tuple[Inline, ...]] = []
-    while (hint := shown.get(("HINT", f"HINT_{len(hints) + 1}"))) is not None:
-        hints.append(inline(_content(hint)[0]))
     solution: tuple[Block, ...] = ()
     if (worked := shown.get(_SOLUTION)) is not None and len(content := _content(worked)):
-        read_all = blocks if whole else images
-        solution = tuple(read_all(content[0], pictures))
+        found = blocks(content[0], pictures) if whole else images(content[0], pictures)
+        solution = tuple(found)
     return Item(
         identifier=identifier,
         title=root.get("title", ""),
@@ -128,8 +128,31 @@ def read_item(
         parts=tuple(parts),
         solution=solution,
         caution=caution,
-        hints=tuple(hints),
+        hints=tuple(_hints(shown)),
     )
+
+
+def _hints(shown: dict[tuple[str, str], etree._Element]) -> Iterator[tuple[Inline, ...]]:
+    n = 1
+    while (hint := shown.get(("HINT", f"HINT_{n}"))) is not None:
+        yield inline(_content(hint)[0])
+        n += 1
+
+
+def _parsed(data: bytes, member: str) -> tuple[etree._Element, Usual | None]:
+    """The root of a document, and what was read of it that the root then lacks."""
+    if (known := usual(data)) is not None:
+        root = parse(known.rest, member)
+        # What is left must be a body, rules that are no longer there, and feedback.
+        kinds = [KINDS[element.tag] for element in root]
+        if (
+            kinds[:2] == _REST
+            and not len(root[1])
+            and set(kinds[2:]) <= _FEEDBACK
+            and next(root.iter(*RULES), None) is None
+        ):
+            return root, known
+    return parse(data, member), None
 
 
 def _interactions(body: etree._Element) -> dict[etree._Element, list[etree._Element]]:
@@ -142,88 +165,6 @@ def _interactions(body: etree._Element) -> dict[etree._Element, list[etree._Elem
         if block is not element:
             found.setdefault(block, []).append(element)
     return found
-
-
-# ---------------------------------------------------------------------------- scoring
-
-
-@dataclass(slots=True)
-class _Scoring:
-    """What the rules do with one response."""
-
-    points: float = 0.0
-    partial: bool = False
-    band: tuple[float, float] = (0.0, 0.0)
-    wrong: list[tuple[str, float, float]] = field(default_factory=list)
-    labels: dict[str, str] = field(default_factory=dict)  # option -> feedback identifier
-    target_labels: dict[str, str] = field(default_factory=dict)  # the same of a matching's targets
-
-
-def _scoring(root: etree._Element, declared: dict[str, etree._Element]) -> dict[str, _Scoring]:
-    found: dict[str, _Scoring] = {}
-    arranged = {
-        name
-        for name, e in declared.items()
-        if e.get("cardinality") == "ordered" or attribute(e, "baseType") == "directedPair"
-    }
-    for condition in root.iter(*_RULES):
-        test, *settings = condition
-        response: str | None = None
-        texts = []
-        for element in test.iter():
-            kind = KINDS[element.tag]
-            if kind == "baseValue":
-                texts.append(element.text or "")
-            elif kind == "variable" and response is None:
-                response = element.get("identifier", "")
-        if response is None:
-            continue
-        scoring = found.get(response)
-        if scoring is None:
-            scoring = found[response] = _Scoring()
-        label = ""
-        for setting in settings:
-            if KINDS[setting.tag] != "setOutcomeValue":
-                continue
-            outcome = setting.get("identifier", "")
-            if outcome.startswith("SCORE_"):
-                if child(setting, "sum") is not None:
-                    scoring.partial = True
-                else:
-                    scoring.points = float(_base_value(setting))
-            elif outcome.startswith("FEEDBACK_"):
-                label = _base_value(setting)
-        if response in arranged:
-            if label:
-                _label_arranged(scoring, KINDS[test.tag], texts[0], label)
-        elif KINDS[test.tag] == "and":
-            low, high = (float(text or "nan") for text in texts)
-            if KINDS[condition.tag] == "responseIf":
-                scoring.band = (low, high)
-            else:
-                scoring.wrong.append((label, low, high))
-        elif label:
-            option = texts[0] if texts else values(child(declared[response], "correctResponse"))[0]
-            scoring.labels[option] = label
-    return found
-
-
-def _base_value(setting: etree._Element) -> str:
-    """The first text in what an outcome is set to."""
-    for element in setting.iter():
-        if KINDS[element.tag] == "baseValue":
-            return element.text or ""
-    return ""
-
-
-def _label_arranged(scoring: _Scoring, test: str, said: str, label: str) -> None:
-    """Whose feedback a rule shows: an entry's that is not in its place, a source's that is not
-    rightly paired, or a target's in any of its wrong pairs."""
-    source, _, target = said.partition(" ")
-    if test == "or":
-        scoring.target_labels[target] = label
-    else:
-        scoring.labels[source] = label
 
 
 @lru_cache(maxsize=1024)
@@ -240,15 +181,15 @@ def _slip(label: str) -> str | None:
 class _PartReader:
     """Reads parts, each from the block that holds its interaction and what is declared for it."""
 
-    declared: dict[str, etree._Element]
-    scoring: dict[str, _Scoring]
+    declared: dict[str, Declared]
+    scoring: dict[str, Scoring]
     shown: dict[tuple[str, str], etree._Element]
     whole: bool
 
     def part(self, block: etree._Element, interaction: etree._Element) -> Part:
         response = attribute(interaction, "responseIdentifier")
         name = response.removeprefix("RESPONSE_")
-        scoring = self.scoring.get(response) or _Scoring()
+        scoring = self.scoring.get(response) or Scoring()
         declaration = self.declared[response]
         match KINDS[interaction.tag]:
             case "textEntryInteraction":
@@ -275,22 +216,25 @@ class _PartReader:
         block: etree._Element,
         interaction: etree._Element,
         name: str,
-        scoring: _Scoring,
-        declaration: etree._Element,
+        scoring: Scoring,
+        declaration: Declared,
     ) -> NumberEntry:
-        correct = child(declaration, "correctResponse")
-        key_text = values(correct)[0]
+        key_text = declaration.keys[0]
         score = self.declared[f"SCORE_{name}"]
         kind, _, digits = interaction.get("class", "").partition("-")
-        unit = next((s for s in children(block, "span") if s.get("class") == "unit"), None)
+        unit = ""
+        for span in block:
+            if KINDS[span.tag] == "span" and span.get("class") == "unit":
+                unit = text_of(span)
+                break
         return NumberEntry(
             identifier=name,
             prompt=self._prompt_before(block, interaction),
             key=float(key_text),
             key_text=key_text,
-            key_shown="" if correct is None else correct.get("interpretation", ""),
-            unit="" if unit is None else text_of(unit),
-            tolerance=Tolerance(*scoring.band, score.get("interpretation", "")),
+            key_shown=declaration.keys_shown,
+            unit=unit,
+            tolerance=Tolerance(*scoring.band, score.interpretation),
             points=scoring.points,
             figures=int(digits) if kind == "figures" else None,
             decimals=int(digits) if kind == "decimals" else None,
@@ -307,10 +251,10 @@ class _PartReader:
         block: etree._Element,
         interaction: etree._Element,
         name: str,
-        scoring: _Scoring,
-        declaration: etree._Element,
+        scoring: Scoring,
+        declaration: Declared,
     ) -> Choice:
-        keys = values(child(declaration, "correctResponse"))
+        keys = declaration.keys
         options = []
         prompt: tuple[Inline, ...] | None = None
         for element in interaction:
@@ -335,7 +279,7 @@ class _PartReader:
             prompt=self._prompt_before(block, interaction) if prompt is None else prompt,
             options=tuple(options),
             points=scoring.points,
-            multiple=declaration.get("cardinality") == "multiple",
+            multiple=declaration.cardinality == "multiple",
             inline=KINDS[interaction.tag] == "inlineChoiceInteraction",
             shuffle=interaction.get("shuffle") == "true",
         )
@@ -348,18 +292,17 @@ class _PartReader:
         self,
         interaction: etree._Element,
         name: str,
-        scoring: _Scoring,
-        declaration: etree._Element,
+        scoring: Scoring,
+        declaration: Declared,
     ) -> Ordering:
         entries = {
             option.identifier: option
             for option in self._options(interaction, "simpleChoice", name, scoring.labels)
         }
-        keys = values(child(declaration, "correctResponse"))
         return Ordering(
             name,
             self._own_prompt(interaction),
-            tuple(entries[key] for key in keys),
+            tuple(entries[key] for key in declaration.keys),
             scoring.points,
             scoring.partial,
         )
@@ -368,12 +311,12 @@ class _PartReader:
         self,
         interaction: etree._Element,
         name: str,
-        scoring: _Scoring,
-        declaration: etree._Element,
+        scoring: Scoring,
+        declaration: Declared,
     ) -> Matching:
         kind = "simpleAssociableChoice"
         left, right = children(interaction, "simpleMatchSet")
-        pairs = [key.split() for key in values(child(declaration, "correctResponse"))]
+        pairs = [key.split() for key in declaration.keys]
         return Matching(
             name,
             self._own_prompt(interaction),

@@ -26,7 +26,7 @@ from qbank.formats.qti12_arranged import SOURCE, matching_of
 from qbank.formats.qti12_item import PROMPT, STEM, UNIT
 from qbank.formats.qti_tree import any_of, attribute, children, local, text_of
 from qbank.formats.source import ReadItem
-from qbank.item import Block, Inline, Item
+from qbank.item import Block, Inline, Item, Metadata
 from qbank.scoring.item12 import ScoredItem12
 from qbank.scoring.responses import Answer
 
@@ -135,7 +135,7 @@ class _AsiReader:
             solution=solution,
             caution=" ".join(text for text in self._caution if text),
             hints=hints,
-            metadata=metadata_of(self._fields),
+            metadata=Metadata() if self.silent else metadata_of(self._fields),
             provenance=provenance_of(self._fields),
         )
         return ReadItem(item, place_of(self._member, self._root), tuple(self._losses.found))
@@ -245,7 +245,7 @@ class _AsiReader:
                 continue
             kind = child.get("class") or ""
             if kind == CAUTION_CLASS:
-                self._caution.append(text_of(child))
+                self._caution.append("" if self.silent else text_of(child))
             elif kind == PROMPT_CLASS:
                 self._lead = True
                 found.extend((BREAK, *self._content.tokens(child)))

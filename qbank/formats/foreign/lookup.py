@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import posixpath
+import re
 from urllib.parse import unquote
 
 from qbank.errors import QbankError
 from qbank.formats.foreign.losses import Losses
 from qbank.formats.foreign.manifest import MANIFEST
 from qbank.formats.package import LooseFile, Package
+
+_PLAIN = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9_.-]*(?:/[A-Za-z0-9_-][A-Za-z0-9_.-]*)*")
 
 
 class Lookup:
@@ -36,6 +39,10 @@ class Lookup:
 
     def find(self, folder: str, href: str) -> str | None:
         """The member an address means, seen from a folder; None where there is none."""
+        if _PLAIN.fullmatch(href):  # most: an address that is a name, with nothing to resolve
+            name = f"{folder}/{href}" if folder else href
+            if self._package.holds(name):
+                return name
         path = unquote(href.partition("#")[0].partition("?")[0]).replace("\\", "/")
         for candidate in dict.fromkeys((path, href)):
             for base in dict.fromkeys((folder, self.root)):
