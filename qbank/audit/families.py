@@ -15,15 +15,15 @@ def shipped() -> list[Family]:
     return [loaded(path) for path in shipped_families()]
 
 
-def loaded(path: Path) -> Family:
-    """A family by its file. Raises FamilyError."""
+def loaded(path: Path, language: str | None = None) -> Family:
+    """A family by its file, in its own language or in another that it has. Raises FamilyError."""
     try:
         state = path.stat()
     except OSError:
-        return load_family(path)  # which says what is wrong
-    return _loaded(path, state.st_mtime_ns, state.st_size)
+        return load_family(path, language)  # which says what is wrong
+    return _loaded(path, language, state.st_mtime_ns, state.st_size)
 
 
 @lru_cache(maxsize=256)
-def _loaded(path: Path, _changed: int, _size: int) -> Family:
-    return load_family(path)
+def _loaded(path: Path, language: str | None, _changed: int, _size: int) -> Family:
+    return load_family(path, language)

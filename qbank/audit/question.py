@@ -70,6 +70,7 @@ class Question:
     options     of a choice; empty for a number to enter
     arranged    of a part to order its entries in the keyed order, of one to match its keyed pairs,
                 as tuples of one text or two; empty for all others
+    language    of the item; empty where it names none
     """
 
     item: str
@@ -87,6 +88,7 @@ class Question:
     options: tuple[OptionValue, ...] = ()
     provenance: Provenance | None = None
     arranged: tuple[tuple[str, ...], ...] = ()
+    language: str = ""
 
     @property
     def text(self) -> str:

@@ -23,7 +23,7 @@ from qbank.rendering.messages import messages_for
 from qbank.rendering.parts import Parts
 from qbank.rendering.sentences import Sentences
 
-KEPT = 64  # compiled families
+KEPT = 128  # compiled families
 _FIGURES = 9  # to which a number in a stem and one of an instance are compared
 _PRINTED = ("value", "number", "equation")
 
@@ -35,20 +35,24 @@ class AtHand:
         self._families = families
         self.names: dict[str, str] = {}  # digest -> the name a bank gives it
 
-    def source(self, digest: str) -> Source | None:
+    def source(self, digest: str, language: str = "") -> Source | None:
+        """The family compiled, in that language where it has it and its file is at hand."""
         try:
-            family = self._families.get(digest) or self._shipped(self.names[digest])
+            family = self._families.get(digest) or self._shipped(self.names[digest], language)
             if family is None or family.digest != digest:
                 return None
             return source_of(family)
         except QbankError:
             return None
 
-    def _shipped(self, name: str) -> Family | None:
+    def _shipped(self, name: str, language: str) -> Family | None:
         """A bank is anyone's: its text names a shipped family, never a path."""
         if not name.isascii() or not name.replace("-", "").replace("_", "").isalnum():
             return None
-        return loaded(find_family(name))
+        family = loaded(find_family(name))
+        if language != family.texts.language and language in family.languages:
+            family = loaded(find_family(name), language)
+        return family
 
 
 class Source:
@@ -118,17 +122,18 @@ class Source:
         return out
 
 
-_sources: OrderedDict[str, Source] = OrderedDict()
+_sources: OrderedDict[tuple[str, str], Source] = OrderedDict()
 
 
 def source_of(family: Family) -> Source:
     """A family compiled; the last used ones are kept."""
-    found = _sources.get(family.digest)
+    key = family.digest, family.texts.language
+    found = _sources.get(key)
     if found is None:
-        found = _sources[family.digest] = Source(family)
+        found = _sources[key] = Source(family)
         while len(_sources) > KEPT:
             _sources.popitem(last=False)
-    _sources.move_to_end(family.digest)
+    _sources.move_to_end(key)
     return found
 
 

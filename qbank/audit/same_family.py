@@ -59,23 +59,23 @@ def judge_same_family(
     """
     asked = list(questions)
     at_hand = AtHand(families or {})
-    wanted: dict[tuple[str, int], dict[int, list[int]]] = {}
+    wanted: dict[tuple[str, str], dict[int, dict[int, list[int]]]] = {}
     for position, question in enumerate(asked):
         claim = question.provenance
         if claim is not None and 0 <= claim.index < LAST_INDEX and 0 <= claim.seed < LAST_SEED:
-            by_index = wanted.setdefault((claim.digest, claim.seed), {})
+            by_seed = wanted.setdefault((claim.digest, question.language), {})
+            by_index = by_seed.setdefault(claim.seed, {})
             by_index.setdefault(claim.index, []).append(position)
             at_hand.names.setdefault(claim.digest, claim.family)
     found: dict[int, Judgement] = {}
-    for digest in dict.fromkeys(digest for digest, _ in wanted):
-        source = at_hand.source(digest)
+    for (digest, language), by_seed in wanted.items():
+        source = at_hand.source(digest, language)
         if source is None:
             continue
         batch = _Batch(source, asked)
-        for (other, seed), by_index in wanted.items():
-            if other == digest:
-                for run in _runs(by_index):
-                    batch.add(seed, run)
+        for seed, by_index in by_seed.items():
+            for run in _runs(by_index):
+                batch.add(seed, run)
         for position, judgement in batch.judgements(progress):
             found[position] = judgement
     judged = note_swaps([found[position] for position in sorted(found)])

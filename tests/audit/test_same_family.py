@@ -337,3 +337,15 @@ def test_an_order_under_an_edited_stem_is_not_judged() -> None:
     judged, left = judge_same_family(own)
     assert all(not j.part or j.number or j.level is not Level.SAME_FAMILY for j in judged)
     assert [q.number for q in left if q.arranged] == [0]
+
+
+@pytest.mark.parametrize("name", ["thin-lens", "carnot-engine", "string-wave"])
+def test_items_in_another_language_of_their_family_are_right(name: str) -> None:
+    family = load_family(find_family(name), "de")
+    made = Generator(family).generate(6, 2)
+    own = tuple(item for instances in made for item in Renderer(family).items(instances))
+    questions = bank(own, items(name, 2))
+    assert any(q.options for q in questions)
+    assert {(j.verdict, j.level, j.severity) for j in verdicts(questions)} == {
+        (Verdict.RIGHT, Level.SAME_FAMILY, None)
+    }

@@ -90,6 +90,7 @@ def _of_item(shown: Shown, number: int, decimal: Decimal) -> Iterator[Question]:
             options,
             item.provenance,
             keyed,
+            item.language,
         )
 
 
