@@ -206,7 +206,7 @@ def _unfit(bundle: Bundle, part: Part, found: Found, fits: Sequence[Fit]) -> Dec
         return Decision(None, code="no-numbers", reason="the stems state no numbers")
     known = int(np.isfinite(part.keys).sum())
     if not known:
-        return Decision(None, code="no-numbers", reason="no key is a number")
+        return Decision(None, code="key-in-words", reason="no key is a number")
     if not found.fitting or not fits:
         return Decision(
             None,

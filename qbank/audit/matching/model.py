@@ -56,7 +56,7 @@ class Unmatched:
 
     group: Group
     reason: str
-    code: str  # "no-numbers", "no-family", "none-fits", "ambiguous", "binding"
+    code: str  # "no-numbers", "key-in-words", "no-family", "none-fits", "ambiguous", "binding"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

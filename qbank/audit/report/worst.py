@@ -26,7 +26,9 @@ MEANING = {
 }
 REMARKS = (Verdict.ROUNDED, Verdict.OTHER_CONSTANT)
 REASONS = {
-    "no-numbers": "No number stands in the stem, or the key is none.",
+    "no-numbers": "No number stands in the stem.",
+    "key-in-words": "The key is no number: such a key is judged only where the item says which "
+    "family made it.",
     "no-family": "No family at hand has these units and asks for such an answer.",
     "none-fits": "No family at hand is sure to fit these stems and keys.",
     "on-surface": "No family is sure to fit, but the keys lie where their siblings' keys lie; "
