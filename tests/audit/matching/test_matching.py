@@ -331,7 +331,9 @@ def test_reasons() -> None:
 
     none = [question("How many moons has Mars?", number=i, key=2.0) for i in range(9)]
     lux = [question(f"A lamp gives {i} cd.", "Why?", 20 + i, unit="cd") for i in range(9)]
-    words = [question(f"A lamp gives {i} cd. Is it bright?", number=i, key=np.nan) for i in range(9)]
+    words = [
+        question(f"A lamp gives {i} cd. Is it bright?", number=i, key=np.nan) for i in range(9)
+    ]
     found = matched([*none, *lux, *words])
     codes = [result.code for result in found.unmatched]
     assert codes == ["no-numbers", "no-family", "key-in-words"]
