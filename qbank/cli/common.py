@@ -15,6 +15,7 @@ from qbank.errors import FamilyError
 
 if TYPE_CHECKING:
     from qbank.family.model import Family
+    from qbank.formats.base import WriteReport
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -130,6 +131,21 @@ def column_roles(columns: Sequence[str]) -> dict[str, str] | None:
 def print_json(value: Any) -> None:
     """One JSON document on standard output; NaN and infinity never occur in it."""
     click.echo(json.dumps(value, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def counted(count: int, noun: str) -> str:
+    """A number with its noun.
+
+    >>> counted(1, "item"), counted(1200, "item")
+    ('1 item', '1,200 items')
+    """
+    return f"{count:,} {noun}{'' if count == 1 else 's'}"
+
+
+def written(package: WriteReport) -> str:
+    """A line on a package that was written."""
+    files = counted(package.members, "file")
+    return f"{package.path}: {counted(package.items, 'item')}, {files} validated."
 
 
 def table(header: Sequence[str], rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> str:

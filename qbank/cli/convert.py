@@ -10,6 +10,7 @@ import click
 from qbank.cli.common import (
     column_option,
     column_roles,
+    counted,
     json_option,
     out_option,
     print_json,
@@ -63,16 +64,14 @@ def convert_command(
 def _summary(report: ConvertReport) -> str:
     """What was read and written, then what was lost, a line each."""
     package = report.package
-    lines = [f"{report.source}: {_items(report.read)} read as {report.source_format}."]
+    lines = [f"{report.source}: {counted(report.read, 'item')} read as {report.source_format}."]
     for told in (report.unreadable, report.losses, report.left_out, report.unsaid):
         lines.extend(map(str, told[:SHOWN]))
         if len(told) > SHOWN:
             lines.append(f"... and {len(told) - SHOWN} more; --json lists them all")
     lines.extend(f"{package.format}: {said}" for said in (*package.notes, *report.cautions))
     verdict = "nothing was lost" if report.lossless else "something was lost"
-    lines.append(f"{package.path}: {_items(package.items)} written as {package.format}; {verdict}.")
+    lines.append(
+        f"{package.path}: {counted(package.items, 'item')} written as {package.format}; {verdict}."
+    )
     return "\n".join(lines)
-
-
-def _items(count: int) -> str:
-    return "1 item" if count == 1 else f"{count} items"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from qbank.cli.common import (
+    counted,
     json_option,
     out_option,
     print_json,
@@ -15,6 +16,7 @@ from qbank.cli.common import (
     seed_option,
     table,
     unpacked_option,
+    written,
 )
 
 if TYPE_CHECKING:
@@ -75,19 +77,23 @@ def forms_command(
             progress=advance,
         )
     if as_json:
-        written = [{"path": str(p.path), "format": p.format, "items": p.items} for p in packages]
-        print_json({**drawn.as_json(), "packages": written})
+        files = [{"path": str(p.path), "format": p.format, "items": p.items} for p in packages]
+        print_json({**drawn.as_json(), "packages": files})
         return
     click.echo(_text(drawn))
     for package in packages:
-        click.echo(
-            f"{package.path}: {package.items} items, {package.members} files validated.", err=True
-        )
+        click.echo(written(package), err=True)
 
 
 def _zero_is_plus(difference: float) -> float:
     """The difference, where it would be printed as minus zero a plain zero."""
     return difference if abs(difference) >= 0.00005 else 0.0
+
+
+def _common(drawn: FormSet) -> str:
+    if not drawn.most_shared:
+        return "No two forms have an item in common."
+    return f"No two forms have more than {counted(drawn.most_shared, 'item')} in common."
 
 
 def _text(drawn: FormSet) -> str:
@@ -122,8 +128,8 @@ def _text(drawn: FormSet) -> str:
             "",
             table(["form", "items", "points", "difficulty", "from mean"], totals, (0, 1, 2, 3, 4)),
             "",
-            f"The totals lie {drawn.spread:.4f} apart; the band is {drawn.band:g}. Two forms have"
-            f" at most {drawn.most_shared} items in common.",
+            f"The totals lie {drawn.spread:.4f} apart; the band is {drawn.band:g}."
+            f" {_common(drawn)}",
             "",
             table(
                 ["form", "item", "family", "index", "case", "points", "difficulty"],

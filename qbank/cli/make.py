@@ -19,6 +19,7 @@ from qbank.cli.common import (
     seed_option,
     table,
     unpacked_option,
+    written,
 )
 
 if TYPE_CHECKING:
@@ -146,10 +147,7 @@ def _summary(report: MakeReport) -> str:
         )
     ]
     lines.append(f"{passed} of {made} checks passed.")
-    lines.extend(
-        f"{package.path}: {package.items} items, {package.members} files validated."
-        for package in report.packages
-    )
+    lines.extend(written(package) for package in report.packages)
     lines.extend(f"note: {p.format}: {note}." for p in report.packages for note in p.notes)
     return "\n".join(lines)
 
@@ -197,7 +195,5 @@ def _make_one_item(
     for family, reason in report.refused.items():
         click.echo(f"not written as one item: {family}: {reason}", err=True)
     for package in report.packages:
-        click.echo(
-            f"{package.path}: {package.items} items, {package.members} files validated.", err=True
-        )
+        click.echo(written(package), err=True)
         click.echo(str(package.path))

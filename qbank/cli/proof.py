@@ -10,6 +10,7 @@ from click.core import ParameterSource
 from qbank.cli.common import (
     column_option,
     column_roles,
+    counted,
     json_option,
     language_option,
     open_family,
@@ -100,9 +101,8 @@ def proof_command(
         shown = f"{report.shown} of {report.instances} instances on the page"
         click.echo(f"{report.title}: {shown}, {checks}.", err=True)
         if report.lost:
-            click.echo(
-                f"{len(report.lost)} things were not understood; the page lists them.", err=True
-            )
+            told = counted(len(report.lost), "thing")
+            click.echo(f"{told} in the bank not understood; the page lists them.", err=True)
         click.echo(str(report.path))
     if report.differing:
         click.echo(

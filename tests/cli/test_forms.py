@@ -45,7 +45,7 @@ def test_forms_prints_a_table_and_writes_a_bank_a_form(capsys, blueprint, tmp_pa
     assert max(map(len, lines)) <= 100
     assert sum(line.split()[:1] == ["1"] and "pull" in line for line in lines) == 2
     assert sum(line.split()[:1] == ["2"] and "pull" in line for line in lines) == 2
-    assert "the band is 0.1. Two forms have at most 0 items in common." in text
+    assert "the band is 0.1. No two forms have an item in common." in text
     assert err.count("2 items") == 2
 
 
