@@ -15,7 +15,7 @@ reading are fair; what becomes of the accusation then hangs on its cause (`audit
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -24,10 +24,12 @@ from qbank.audit.causes.work import Keys
 from qbank.audit.matching.agreement import SHARE, accident
 from qbank.audit.matching.bundles import ANGLE, BARE, PURE, Bundle, Kind, Part, kind
 from qbank.audit.matching.fits import Decision, Fit
+from qbank.audit.matching.likely import likelihood
 from qbank.audit.matching.readings import fits
 from qbank.audit.matching.search import columns_of
 from qbank.audit.matching.trade import GENERIC
 from qbank.audit.matching.words import (
+    INCIDENTAL_ROOTS,
     QUALIFYING_ROOTS,
     TELLING_ROOTS,
     asked_for,
@@ -54,6 +56,7 @@ _LEAD, _SLIGHT = 0.3, 0.1  # of worth or naming, by which the better is ahead
 _APPROVE = 2.0  # log odds, the key as a witness: 88 %
 _BEHIND = 4.0  # log odds by which a reading may be behind the likeliest and still be approved
 _ACCUSE = 0.0  # log odds of the text alone
+_DESPITE = 2.0  # the same where a word hints at another law
 _THOUGHT = 6.0  # log odds by which a reading may be behind and still save a key
 _SWAP = 1.5  # worth, half a symbol, by which another assignment may be behind and save a key
 _NEAR = 0.05  # worth by which a number may be nearer to an unknown than to its given
@@ -65,13 +68,15 @@ _MOST, _LEAST = 0.9, 0.05  # confidence that a text can give
 class _Read:
     """A fit with the log odds of its text.
 
-    lead   worth by which its assignment of numbers is ahead of others with other answers
+    worth  of its assignment of numbers, by words and by what the family says of its data
+    lead   by which that is ahead of other assignments with other answers
     clear  whether what is asked is named, beside others of its kind
-    hints  whether the stem has words that hint at another law
+    hints  whether words hint at another law, and the rest does not outweigh them
     """
 
     fit: Fit
     odds: float
+    worth: float
     lead: float
     clear: bool
     hints: bool
@@ -83,7 +88,8 @@ def by_text(bundle: Bundle, part: Part, tried: Sequence[Fit]) -> Decision | None
     possible = [fit for fit in tried if _possible(bundle, part, fit)]
     if not possible:
         return None
-    reads = [_weigh(bundle, part, fit, possible) for fit in possible]
+    worth = _worths(bundle, [*possible, *filter(_agrees, tried)])
+    reads = [_weigh(bundle, part, fit, possible, worth) for fit in possible]
     best = max(reads, key=lambda read: (round(read.odds, 6), read.lead, read.fit.tally.agreeing))
     approved = _approved(part, reads, best)
     if approved is not None:
@@ -92,7 +98,7 @@ def by_text(bundle: Bundle, part: Part, tried: Sequence[Fit]) -> Decision | None
             read.clear and not read.hints
         )
         return Decision(read.fit, 1.0, _confidence(odds) if sure else _LEAST)
-    if best.fit.tally.agreeing or not _may_accuse(bundle, part, best, tried, reads):
+    if best.fit.tally.agreeing or not _may_accuse(bundle, part, best, reads, worth, tried):
         return None
     return Decision(best.fit, 1.0, _confidence(best.odds))
 
@@ -124,12 +130,23 @@ def _agrees(fit: Fit) -> bool:
 # ---------------------------------------------------------------------------- the text
 
 
-def _weigh(bundle: Bundle, part: Part, fit: Fit, rivals: Sequence[Fit]) -> _Read:
+def _worths(bundle: Bundle, some: Sequence[Fit]) -> dict[int, float]:
+    """The worth of each fit's assignment, by the identity of its candidate."""
+    found = {id(fit.candidate): fit.candidate for fit in some}
+    return {
+        key: candidate.reading.score + likelihood(bundle, candidate)
+        for key, candidate in found.items()
+    }
+
+
+def _weigh(
+    bundle: Bundle, part: Part, fit: Fit, rivals: Sequence[Fit], worths: Mapping[int, float]
+) -> _Read:
     family = fit.candidate.resolver.family
-    worth = fit.candidate.reading.score
+    worth = worths[id(fit.candidate)]
     lead = min(
         (
-            worth - other.candidate.reading.score
+            worth - worths[id(other.candidate)]
             for other in rivals
             if other.candidate.resolver is fit.candidate.resolver
             and other.unknown == fit.unknown
@@ -140,13 +157,14 @@ def _weigh(bundle: Bundle, part: Part, fit: Fit, rivals: Sequence[Fit]) -> _Read
         default=math.inf,
     )
     named, clear = asks(part, family, fit.unknown)
-    told = len(hints(bundle, family))
+    told = hints(bundle, part, family)
     odds = _BASE + _KIN * (kinship(bundle.words, family) - _KIN_MIDDLE) + named
     odds += min(_COLUMNS_MOST, _COLUMN * (len(bundle.kinds) - _COLUMNS_FREE))
-    odds += _TOLD * min(told, _MOST_TOLD)
+    odds += _TOLD * min(len(told), _MOST_TOLD)
     odds += _SETTLED if lead >= _LEAD else _OPEN if lead >= _SLIGHT else _UNSETTLED
     odds += _WORSE * min(lead, 0.0)
-    return _Read(fit, odds, lead, clear, told > 0)
+    despite = odds >= _DESPITE and told <= INCIDENTAL_ROOTS - roots(part.asked)
+    return _Read(fit, odds, worth, lead, clear, bool(told) and not despite)
 
 
 def _alike(part: Part, one: Fit, two: Fit) -> bool:
@@ -157,9 +175,12 @@ def _alike(part: Part, one: Fit, two: Fit) -> bool:
     return bool(np.all(np.abs(first - second)[known] <= SHARE * np.abs(first)[known]))
 
 
-def hints(bundle: Bundle, family: Family) -> frozenset[str]:
-    """Words of a stem that hint at another law than the family's."""
-    return (bundle.words & TELLING_ROOTS) - vocabulary(family).all
+def hints(bundle: Bundle, part: Part, family: Family) -> frozenset[str]:
+    """Words that hint at another law than the family's: in the stem those in none of its prose, and
+    in what is asked those that its own stem and quantities lack."""
+    own = vocabulary(family)
+    stem = (bundle.words & TELLING_ROOTS) - own.prose
+    return stem | (roots(part.asked) & TELLING_ROOTS) - own.all
 
 
 def asks(part: Part, family: Family, unknown: str) -> tuple[float, bool]:
@@ -283,7 +304,12 @@ def _by_own_constants(read: _Read, reads: Sequence[_Read]) -> _Read:
 
 
 def _may_accuse(
-    bundle: Bundle, part: Part, best: _Read, tried: Sequence[Fit], reads: Sequence[_Read]
+    bundle: Bundle,
+    part: Part,
+    best: _Read,
+    reads: Sequence[_Read],
+    worth: Mapping[int, float],
+    tried: Sequence[Fit],
 ) -> bool:
     """Whether keys that disagree may be held against a reading."""
     if best.odds < _ACCUSE or not best.clear or best.hints or best.lead < _SLIGHT:
@@ -304,7 +330,7 @@ def _may_accuse(
         elif fit.unknown != best.fit.unknown:
             # more likely what is asked was misread than a key that fits by accident
             return False
-        elif best.fit.candidate.reading.score - fit.candidate.reading.score < _SWAP:
+        elif best.worth - worth[id(fit.candidate)] < _SWAP:
             return False
     return True
 

@@ -26,7 +26,7 @@ SAME = (
     "current amperage",
     "resistance resistor",
     "capacitance capacitor",
-    "inductance inductor coil",
+    "inductance inductor",
     "resonance resonates resonate resonant resonating",
     "coating coat layer film plating plated plate deposited deposits deposit",
     "supply source",
@@ -62,6 +62,18 @@ SAME = (
     "vessel container calorimeter can",
     "thick thickness",
     "length long",
+    "stretch stretches stretched elongation elongates extension extends extended",
+    "size magnitude",
+    "disc disk",
+    "level horizontal horizontally",
+    "orbit orbits orbiting circles circling revolves revolution",
+    "sound heard hear hears",
+    "closer approach approaches approaching nears",
+    "away recede recedes receding",
+    "metre meter",
+    "centre center middle central",
+    "vapour vapor",
+    "metal copper iron steel brass aluminium aluminum lead",
 )
 
 # A question with one of these that its family does not use is likely ruled by another law.
@@ -90,6 +102,13 @@ _TELLING = """
     tight cation anion gained combined together delay restrained insulated steam boil boils
     boiling evaporate evaporates melt melts ice frozen radius diameter salt chloride glass air
     coasting coasts terminal steady
+"""
+
+# Of these, words that stand by the way often enough that strong evidence outweighs them.
+_INCIDENTAL = """
+    keep keeps further remains twice axis axle drag base generator charge charged charging together
+    vertical vertically horizontal level circle circles circular roll rolls rolling air glass
+    straight water planet
 """
 
 # What qualifies a quantity that is asked for; where its meaning lacks it, another one is meant.
@@ -138,10 +157,34 @@ _PHRASES = (
     (r"\brefractive index\b", "index"),
     (r"\bemf\b", "electromotive force"),
     (r"\bequilibrium constant\b", "constant"),
+    (r"\b(?:force|load) per (?:unit )?(?:length|met(?:re|er))\b", "force each metre"),
+    (r"\bacceleration (?:due to|of) gravity\b", "free fall acceleration"),
+    (r"\b(?:gravitational acceleration|g-value)\b", "free fall acceleration"),
+    (r"\bYoung.?s modulus\b", "elastic modulus"),
+    (r"\bcross.?section(?:al)? area\b", "cross section"),
+    (r"\bthreshold wavelength\b", "longest wavelength electrons free"),
+    (r"\bphotoelectrons?\b", "electrons"),
+    (r"\b(?:equivalent|total) (capacitance|resistance)\b", r"\1 whole"),
+    (r"\bresonan(?:t|ce) (angular )?frequency\b", r"\1frequency resonance"),
+    (r"\bz.?scores?\b", "standard score"),
+    (r"\bproper length\b", "length rest"),
+    (r"\bfrontal area\b", "area across fall"),
+    (r"\bterminal velocity\b", "terminal speed"),
+    (r"\bspring stiffness\b", "spring constant"),
+    (r"\b(?:rate of heat flow|rate (?:at which|does) heat flows?|heat current)\b", "heat flow"),
+    (r"\b(?:kelvin|celsius|fahrenheit)\b", ""),
+    (r"\bp.values?\b", "p value"),
+    (r"\bchi.squared? statistic\b", "test statistic"),
+    (r"\b[tz].?statistic\b", "test statistic"),
+    (r"\berror bound\b", "margin error"),
+    (r"\bmolar solubility\b", "solubility"),
+    (r"\bK_?sp\b", "solubility product"),
+    (r"\bK_?a\b", "acid constant"),
     (r"\bper\b", "each"),
     (r"\bheld constant\b", "constant"),
 )
 TELLING = tuple(_TELLING.split())
+INCIDENTAL = tuple(_INCIDENTAL.split())
 QUALIFIERS = tuple(_QUALIFIERS.split())
 _COMPILED = tuple((re.compile(pattern, re.IGNORECASE), by) for pattern, by in _PHRASES)
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 
 import re
 from collections import OrderedDict
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from qbank.audit.matching.trade import QUALIFIERS, SAME, TELLING, plainly
+from qbank.audit.matching.trade import INCIDENTAL, QUALIFIERS, SAME, TELLING, plainly
 from qbank.family.model import ChooseValue, Enter, Family, Given, Unknown
 
 _TOKEN = re.compile(r"\{(\d+)\}|([^\W\d_][^\W_]*(?:_[^\W_]+)*)|([.?!;:])")
@@ -58,6 +59,7 @@ _CANONICAL = {
     _cut(word): _cut(group.split()[0]) for group in reversed(SAME) for word in group.split()
 }
 TELLING_ROOTS = frozenset(_CANONICAL.get(_cut(word), _cut(word)) for word in TELLING)
+INCIDENTAL_ROOTS = frozenset(_CANONICAL.get(_cut(word), _cut(word)) for word in INCIDENTAL)
 QUALIFYING_ROOTS = frozenset(_CANONICAL.get(_cut(word), _cut(word)) for word in QUALIFIERS)
 
 
@@ -112,9 +114,11 @@ def contexts(wording: str, columns: int) -> list[Context]:
 
 @dataclass(frozen=True, slots=True)
 class Vocabulary:
-    """The words of a family: all its prose, and for each quantity its meaning and symbols."""
+    """The words of a family: those of its stem and quantities, those and all its other prose, and
+    for each quantity its meaning and symbols."""
 
     all: frozenset[str]
+    prose: frozenset[str]
     meaning: dict[str, frozenset[str]]
     symbols: dict[str, frozenset[str]]
 
@@ -143,14 +147,27 @@ def _vocabulary(family: Family) -> Vocabulary:
     for ask in family.ask:
         if isinstance(ask, Enter | ChooseValue) and ask.prompt:
             prose.append(" ".join(part for part in ask.prompt if isinstance(part, str)))
+    own = frozenset().union(*(roots(text) for text in prose))
     return Vocabulary(
-        frozenset().union(*(roots(text) for text in prose)),
+        own,
+        own | roots(" ".join(_more_prose(family))),
         {name: roots(quantity.meaning) for name, quantity in quantities.items()},
         {
             name: frozenset({name, quantity.symbol, quantity.symbol.replace("_", "")})
             for name, quantity in quantities.items()
         },
     )
+
+
+def _more_prose(family: Family) -> Iterator[str]:
+    """What a family says besides its stem: a word in it hints at no other law."""
+    yield from family.objectives
+    sentences = list(family.texts.hints)
+    sentences += [sentence for step in family.texts.solution for sentence in step.text]
+    for sentence in sentences:
+        yield from (part for part in sentence if isinstance(part, str))
+    yield from (rule.because for rule in family.rules)
+    yield from (confirmation.because for confirmation in family.confirm)
 
 
 def kinship(words: frozenset[str], family: Family) -> float:
