@@ -11,7 +11,7 @@ from qbank.errors import FamilyError, OutputError
 from qbank.family.library import find_family
 from qbank.family.loader import load_family
 from qbank.family.model import Family
-from qbank.formats.base import WriteReport
+from qbank.formats.base import Format, WriteReport
 from qbank.formats.registry import find_format
 from qbank.formats.writing import write_bank
 from qbank.generation import Generator, Report
@@ -89,8 +89,8 @@ def make(
     for writer in writers:
         reports = {family.name: Report(family) for family in loaded}
         items = _items(generators, reports, count, seed)
-        if writer.capabilities.adaptive_hints and not hints:
-            items = (replace(item, hints=()) for item in items)
+        if not hints:
+            items = unadaptive(items, writer)
         if redraw is not None:
             items = map(redraw, items)
         as_folder = unpacked or not writer.capabilities.zipped
@@ -124,6 +124,13 @@ def ensure_distinct(families: Sequence[Family]) -> None:
                 if other.digest == family.digest
                 else f"the other is {other.place.file}; rename one, or make a bank of each",
             )
+
+
+def unadaptive(items: Iterator[Item], target: Format) -> Iterator[Item]:
+    """The items without the hints that `target` can offer only by making them adaptive."""
+    if not target.capabilities.adaptive_hints:
+        return items
+    return (replace(item, hints=()) for item in items)
 
 
 def make_folder(folder: Path) -> None:

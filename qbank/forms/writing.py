@@ -12,7 +12,7 @@ from qbank.forms.blueprint import Blueprint, load_blueprint
 from qbank.forms.drawing import draw_forms
 from qbank.forms.formset import Form, FormSet
 from qbank.item import BankInfo, Item, Pool
-from qbank.making import DEFAULT_FORMATS, make_folder
+from qbank.making import DEFAULT_FORMATS, make_folder, unadaptive
 from qbank.rendering.renderer import Renderer
 
 
@@ -49,23 +49,29 @@ def write_forms(
     unpacked: bool = False,
     progress: Callable[[int], None] | None = None,
 ) -> tuple[WriteReport, ...]:
-    """Write each form as one package a format into the folder, which is made if missing."""
-    writers = [find_format(name) for name in formats]
+    """Write each form as one package a format into the folder, which is made if missing.
+
+    As in a bank that `make` writes, a table is always a folder, and no item is adaptive.
+    """
+    writers = [find_format(name) for name in dict.fromkeys(formats)]
     families = {item.family: item.instance.family for form in drawn.forms for item in form.items}
     renderers = {name: Renderer(family) for name, family in families.items()}
     make_folder(folder)
-    return tuple(
-        write_bank(
-            _bank_info(drawn, form),
-            _items(form, renderers),
-            folder / writer.file_name(f"{drawn.title} form {form.number}", unpacked),
-            writer.name,
-            unpacked=unpacked,
-            progress=progress,
-        )
-        for form in drawn.forms
-        for writer in writers
-    )
+    packages = []
+    for form in drawn.forms:
+        for writer in writers:
+            as_folder = unpacked or not writer.capabilities.zipped
+            packages.append(
+                write_bank(
+                    _bank_info(drawn, form),
+                    unadaptive(_items(form, renderers), writer),
+                    folder / writer.file_name(f"{drawn.title} form {form.number}", as_folder),
+                    writer.name,
+                    unpacked=as_folder,
+                    progress=progress,
+                )
+            )
+    return tuple(packages)
 
 
 def _items(form: Form, renderers: dict[str, Renderer]) -> Iterator[Item]:

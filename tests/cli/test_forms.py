@@ -39,7 +39,7 @@ def test_forms_prints_a_table_and_writes_a_bank_a_form(capsys, blueprint, tmp_pa
     code, text, err = run(capsys, "forms", str(blueprint), "--to", "csv", "--out", str(out))
     assert code == 0, err
     written = sorted(path.name for path in out.iterdir())
-    assert written == ["Pulls-short-test-form-1-csv.zip", "Pulls-short-test-form-2-csv.zip"]
+    assert written == ["Pulls-short-test-form-1-csv", "Pulls-short-test-form-2-csv"]
     lines = text.splitlines()
     assert lines[0] == "Pulls, short test (seed 0)"
     assert max(map(len, lines)) <= 100
@@ -79,9 +79,32 @@ def test_forms_twice_gives_the_same_bytes(capsys, blueprint, tmp_path):
         texts.append(text)
     assert texts[0] == texts[1]
     first, second = (
-        {path.name: path.read_bytes() for path in (tmp_path / name).iterdir()} for name in "ab"
+        {
+            str(path.relative_to(tmp_path / name)): path.read_bytes()
+            for path in (tmp_path / name).rglob("*")
+            if path.is_file()
+        }
+        for name in "ab"
     )
     assert first == second
+    assert len(first) == 4
+
+
+def test_forms_hold_no_adaptive_items(capsys, blueprint, tmp_path):
+    """Hints on request would make them adaptive, in a form as in a bank."""
+    family = tmp_path / "pull.yaml"
+    text = family.read_text(encoding="utf-8")
+    hinted = text.replace("{F_r}.'}", "{F_r}.', hints: [Think.]}")
+    assert hinted != text
+    family.write_text(hinted, encoding="utf-8")
+    arguments = ["forms", str(blueprint), "--to", "qti-3.0", "--to", "jsonl", "--unpacked"]
+    code, _, err = run(capsys, *arguments, "--out", str(tmp_path / "out"))
+    assert code == 0, err
+    items = list((tmp_path / "out").rglob("items/*/*.xml"))
+    assert len(items) == 4
+    assert all('adaptive="false"' in item.read_text(encoding="utf-8") for item in items)
+    (lines, _) = sorted((tmp_path / "out").rglob("*.jsonl"))
+    assert "Think." in lines.read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(
