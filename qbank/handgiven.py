@@ -112,14 +112,18 @@ def _read_scalar(row: HandGiven, given: Given, kind: ScalarKind, text: str) -> N
 def _read_list(row: HandGiven, given: Given, text: str) -> None:
     source = given.source
     assert isinstance(source, Sampled)  # noqa: S101  # the only kind that is not a scalar
-    numbers_text, unit_text = split_number_and_unit(text)
-    parts = [part.strip() for part in re.split(r"[,;]", numbers_text)]
-    if len(parts) > MOST_VALUES:
+    parts = [part.strip() for part in re.split(r"[,;]", text)]
+    if not 2 <= len(parts) <= MOST_VALUES:
         raise ExpressionError(
-            f"{given.name}: {len(parts)} values; at most {MOST_VALUES} are read",
-            hint="give fewer values",
+            f"{given.name}: expected a list of 2 to {MOST_VALUES} values, found {len(parts)}",
+            hint=f"write them with commas between, such as {_example(given)}",
         )
-    numbers = [_shown(given, f"{part} {unit_text}") for part in parts]
+    unit_text = split_number_and_unit(parts[-1])[1]
+    numbers = []
+    for part in parts:  # the unit stands once, after the last value, or after each
+        number, unit = split_number_and_unit(part)
+        bare = number and not unit
+        numbers.append(_shown(given, f"{part} {unit_text}" if bare else part))
     size = len(numbers)
     wanted = int(row.sizes[source.like][0]) if source.like else size
     if size != wanted:

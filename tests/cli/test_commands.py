@@ -362,3 +362,28 @@ def test_score_says_what_it_cannot_grade(capsys, tmp_path, name, content, said):
     assert (code, out) == (2, "")
     assert said in err
     assert "Traceback" not in err
+
+
+def test_a_list_may_have_its_unit_once_or_after_each_value(capsys):
+    others = ["C=95 %", "m_0=41 mm", "--json"]
+    once = run(capsys, "work", "mean-interval", "x=41.2, 41.6, 42.1 mm", *others)
+    each = run(capsys, "work", "mean-interval", "x=41.2 mm, 4.16 cm; 42.1 mm", *others)
+    assert once[0] == 0, once[2]
+    keys = [[part.get("key") for part in json.loads(out)["parts"]] for _, out, _ in (once, each)]
+    assert keys[0] == keys[1]
+
+
+@pytest.mark.parametrize(
+    ("values", "said"),
+    [
+        ("x=41.2 mm", "x: expected a list of 2 to 1000 values, found 1"),
+        ("x=41.2, , 41.5 mm", "x: expected a number"),
+        ("x=41.2 kg, 41.5 mm", "x is a length (m); 41.2 kg is a mass (kg)"),
+        ("x=41.2, 41.5", "x: 41.2 has no unit"),
+        ("x=" + "1, " * 1000 + "1 mm", "found 1001"),
+    ],
+)
+def test_work_says_what_is_wrong_with_a_list(capsys, values, said):
+    code, out, err = run(capsys, "work", "mean-interval", values, "C=95 %", "m_0=41 mm")
+    assert (code, out) == (2, "")
+    assert said in err
