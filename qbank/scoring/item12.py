@@ -169,7 +169,7 @@ class ScoredItem12:
         taken = self.taken[name]
         texts = [text for text in texts_of(answer) if text.strip()]
         if len(texts) > 1 and not taken.several:
-            raise ScoringError(f"'{name}' takes one answer, not {len(texts)}")
+            raise ScoringError(f"'{name}' takes one answer, not {len(texts)}", hint="name it once")
         if taken.numeric:
             for text in texts:
                 try:

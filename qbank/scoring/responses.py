@@ -75,7 +75,10 @@ def read_answer(declared: Declaration, answer: Answer) -> Value | None:
     if declared.cardinality != "single" and len(texts) == 1 and not texts[0].strip():
         return None
     if len(texts) > MAX_CONTAINER or any(len(text) > MAX_STRING for text in texts):
-        raise ScoringError(f"'{declared.name}' is given more than a response can hold")
+        raise ScoringError(
+            f"'{declared.name}' is given more than a response can hold",
+            hint=f"give at most {MAX_CONTAINER:,} values of at most {MAX_STRING:,} characters",
+        )
     if declared.cardinality == "record":
         return number_record(texts[0]) if texts else None
     try:

@@ -28,6 +28,7 @@ _CONDITIONAL = frozenset(["feedbackInline", "feedbackBlock", "templateInline", "
 _CHOICES = frozenset(["simpleChoice", "inlineChoice"])  # that some draws may do without
 _HIDDEN = frozenset(["rubricBlock", "stylesheet", "catalogInfo"])
 MAX_NESTING = 200
+_CELL = "\x1f"  # ends a table's cell until white space is evened; no XML can hold it
 
 
 def is_shown(element: etree._Element, outcome: str, values: Mapping[str, Value | None]) -> bool:
@@ -65,7 +66,10 @@ class Shown:
         pieces: list[str] = []
         self._content(element, pieces, 0)
         lines = "".join(pieces).split("\n")
-        evened = (re.sub(r"[ \t\r\f\v]+", " ", line).strip() for line in lines)
+        evened = (
+            re.sub(f" *{_CELL} *", "   ", re.sub(r"[ \t\r\f\v]+", " ", line)).strip()
+            for line in lines
+        )
         return "\n".join(line for line in evened if line)
 
     def _content(self, element: etree._Element, pieces: list[str], depth: int) -> None:
@@ -104,7 +108,7 @@ class Shown:
         else:
             self._content(element, pieces, depth + 1)
             if name in ("td", "th"):
-                pieces.append("  ")
+                pieces.append(_CELL)
         if name in _BLOCKS:
             pieces.append("\n")
 

@@ -75,9 +75,13 @@ def test_which_item_is_told(two, item, said):
 
 def test_what_is_no_package(tmp_path):
     (tmp_path / "x.zip").write_bytes(b"nothing")
-    for path in (tmp_path / "x.zip", tmp_path / "gone.zip", tmp_path / "gone.xml"):
-        with pytest.raises(QbankError, match="cannot read"):
-            score(path, {})
+    for name, said in (
+        ("x.zip", "is no package of QTI"),
+        ("gone.zip", "cannot read"),
+        ("gone.xml", "cannot read"),
+    ):
+        with pytest.raises(QbankError, match=said):
+            score(tmp_path / name, {})
     (tmp_path / "x.zip").unlink()
     with pytest.raises(QbankError, match="holds no items"):
         score(tmp_path, {})

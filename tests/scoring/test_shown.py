@@ -83,7 +83,7 @@ BODY = (
 @pytest.mark.parametrize("dialect", DIALECTS, ids=lambda dialect: dialect.name)
 def test_the_text_of_an_item_has_its_draws_in_it(dialect):
     text = compile_item(document(DRAWN, "", body=BODY, dialect=dialect)).session().text()
-    assert text.splitlines() == ["m = 40 kg, v = 0.50 m/s", "It rises.", "40·g", "a b", "A crane"]
+    assert text.splitlines() == ["m = 40 kg, v = 0.50 m/s", "It rises.", "40·g", "a   b", "A crane"]
 
 
 def test_a_formula_without_draws_is_its_plain_text():
