@@ -35,7 +35,7 @@ def _numeral(mark: str, group: str) -> re.Pattern[str]:
     return re.compile(
         r"(?<![0-9A-Za-z_^])(?P<sign>[+\-−–]?)"
         rf"(?:(?P<grouped>[0-9]{{1,3}}(?:{separator}[0-9]{{3}})+(?![0-9]))|(?P<whole>[0-9]+))?"
-        rf"(?:(?P<mark>{mark})(?P<part>[0-9]*))?" + _POWER
+        rf"(?:(?<![.,])(?P<mark>{mark})(?P<part>[0-9]*))?" + _POWER
     )
 
 

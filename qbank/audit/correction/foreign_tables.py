@@ -97,7 +97,9 @@ class ForeignTable:
         try:
             record, column = self._table.key_cell(judgement.item, judgement.part)
         except KeyError as fault:
-            raise LeftAlone("its key was not found in a cell") from fault
+            one = "no one cell says which of its options is right"
+            why = one if judgement.correct else "its key was not found in a cell"
+            raise LeftAlone(why) from fault
         stated = self._cell(record, column)
         planned = PlannedCells()
         if judgement.correct:

@@ -159,6 +159,7 @@ ASKED = "A crate slides 3.0 m down a ramp and then 2.0 m on. How fast is it then
     [
         ("key,accepted range", "12.5 m/s,12.1 - 12.9", "7.25 m/s,6.85 - 7.65", {}),
         ("key,accepted range", "12.5 m/s,12.1 to 12.9 m/s", "7.25 m/s,6.85 to 7.65 m/s", {}),
+        ("key,accepted range", "12.5 m/s,12.1..12.9", "7.25 m/s,6.85..7.65", {}),
         ("key,tolerance", "12.5 m/s,2 %", "7.25 m/s,2 %", {}),
         ("key,tolerance", "12.5 m/s,±0.2", "7.25 m/s,±0.2", {}),
         ("key", "v = 12.5 ± 0.2 m/s", "v = 7.25 ± 0.2 m/s", {}),
@@ -194,9 +195,9 @@ def test_all_around_the_key_stays(tmp_path, header, old, new, given, encoding):
         ("key,accepted range", "12.5 m/s,13 - 14", {}, "does not hold the key"),
         ("key", "12.5 or 13 m/s", {}, "cannot be told apart"),
         ("right answer,wrong answer", "2 m/s,3 m/s", {"correct": ("wrong 1",)},
-         "not found in a cell"),
+         "no one cell says"),
         ("option 1,grade 1,option 2,grade 2", "2 m/s,1,3 m/s,0", {"correct": ("2",)},
-         "not found in a cell"),
+         "no one cell says"),
     ],
 )  # fmt: skip
 def test_what_a_cell_cannot_say_is_left(tmp_path, header, cells, given, why):
