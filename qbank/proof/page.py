@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import secrets
 from base64 import b64encode
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -13,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from qbank.errors import OutputError
-from qbank.formats.archive import disk_faults
+from qbank.formats.textfile import write_text
 from qbank.proof.forms import Form, arrange
 from qbank.proof.gather import Proof
 from qbank.proof.instances import articles
@@ -71,14 +69,7 @@ def write_page(proof: Proof, path: Path, forms: int) -> ProofReport:
             f"cannot write '{path}': it is a folder",
             hint="name a file with --out, such as proof.html",
         )
-    part = path.with_name(f".{path.name}.{os.getpid()}-{secrets.token_hex(4)}.part")
-    with disk_faults(path):
-        try:
-            with part.open("x", encoding="utf-8", errors="replace", newline="\n") as file:
-                file.writelines(page(proof, arranged))
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
+    write_text(path, page(proof, arranged))
     return ProofReport(
         path=path,
         title=proof.title,
