@@ -52,6 +52,7 @@ _SETTLED, _OPEN, _UNSETTLED = 0.7, 0.0, -1.0  # which number is which
 _TOLD, _MOST_TOLD = -2.5, 3  # for each word that hints at another law
 _WORSE = 3.0  # for each unit of worth that another assignment is ahead
 _LEAD, _SLIGHT = 0.3, 0.1  # of worth or naming, by which the better is ahead
+_EXCHANGED = 0.2  # of worth, by which a reading with numbers exchanged may not be behind
 # Thresholds.
 _APPROVE = 2.0  # log odds, the key as a witness: 88 %
 _BEHIND = 4.0  # log odds by which a reading may be behind the likeliest and still be approved
@@ -94,9 +95,10 @@ def by_text(bundle: Bundle, part: Part, tried: Sequence[Fit]) -> Decision | None
     approved = _approved(part, reads, best)
     if approved is not None:
         read, odds = approved
-        sure = read.fit.tally.counted in (1, read.fit.tally.agreeing) or (
-            read.clear and not read.hints
-        )
+        # a key that only comes near is held to its digits where the text is as good as its word
+        tight = 2 * read.fit.tally.tight >= read.fit.tally.counted
+        worded = read.clear and not read.hints and read.odds >= _ACCUSE
+        sure = worded or (tight and read.fit.tally.counted in (1, read.fit.tally.agreeing))
         return Decision(read.fit, 1.0, _confidence(odds) if sure else _LEAST)
     if best.fit.tally.agreeing or not _may_accuse(bundle, part, best, reads, worth, tried):
         return None
@@ -274,6 +276,7 @@ def _approved(part: Part, reads: Sequence[_Read], best: _Read) -> tuple[_Read, f
         for read in reads
         if read.odds >= best.odds - _BEHIND
         and _agrees(read.fit)
+        and not _exchanged(read, best)
         # of a reading that is not the likeliest, or with another constant, to the last digit
         and (
             2 * read.fit.tally.tight >= read.fit.tally.counted
@@ -288,6 +291,16 @@ def _approved(part: Part, reads: Sequence[_Read], best: _Read) -> tuple[_Read, f
     p = accident(part.keys, width) * tried
     odds = read.odds - math.log(min(1.0, p))
     return (_by_own_constants(read, reads), odds) if odds >= _APPROVE else None
+
+
+def _exchanged(read: _Read, best: _Read) -> bool:
+    """Whether a reading is the likeliest one with numbers exchanged, against what the text says."""
+    return (
+        best.clear
+        and read.fit.candidate.resolver is best.fit.candidate.resolver
+        and read.fit.unknown == best.fit.unknown
+        and best.worth - read.worth >= _EXCHANGED
+    )
 
 
 def _by_own_constants(read: _Read, reads: Sequence[_Read]) -> _Read:

@@ -4,7 +4,7 @@ invented; the formulas are those of any introductory textbook."""
 
 from __future__ import annotations
 
-from math import asin, cos, degrees, exp, log, log10, pi, sin, sqrt, tan
+from math import asin, degrees, exp, log, log10, pi, sin, sqrt, tan
 
 from tests.audit.trial.table import Asked, Part, deg, sig, swapped
 

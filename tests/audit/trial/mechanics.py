@@ -4,9 +4,9 @@ those of any introductory textbook."""
 
 from __future__ import annotations
 
-from math import atan, atan2, cos, degrees, pi, sin, sqrt, tan
+from math import cos, pi, sin, sqrt, tan
 
-from tests.audit.trial.table import Asked, Part, cut, deg, sig, swapped
+from tests.audit.trial.table import Asked, Part, deg, sig, swapped
 
 G = 9.81
 

@@ -4,7 +4,7 @@ emf, work function, threshold, z-score. Stories and numbers are invented."""
 
 from __future__ import annotations
 
-from math import asin, atan, cos, degrees, erf, exp, log, log10, pi, sin, sqrt, tan
+from math import asin, cos, erf, log, log10, pi, sin, sqrt, tan
 
 import numpy as np
 
