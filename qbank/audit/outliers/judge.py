@@ -4,22 +4,27 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from functools import partial
 
 import numpy as np
 
+from qbank.audit.outliers.growth import exponential, logarithm
 from qbank.audit.outliers.monomials import monomial
 from qbank.audit.outliers.parts import Part, Relation, relate
 from qbank.audit.outliers.sample import Sample, sample_of
-from qbank.audit.outliers.surface import Surface
+from qbank.audit.outliers.surface import MANY, Surface
 from qbank.audit.outliers.terms import sum_of_terms
 from qbank.audit.question import Group, Question
 from qbank.audit.verdict import Cause, Judgement, Level, Verdict
 from qbank.expressions.numbers import NumberFormat, format_number
 from qbank.finding import Severity
 
+Form = Callable[[Sample], Surface | None]
+
 FEWEST = 12  # siblings; with fewer a surface through them says little
 MOST_ROWS = 4000  # siblings a surface is fitted to
-FORMS: tuple[Callable[[Sample], Surface | None], ...] = (monomial, sum_of_terms)
+PLAIN: tuple[Form, ...] = (monomial, sum_of_terms)
+FORMS: tuple[Form, ...] = (*PLAIN, logarithm, exponential)
 
 
 def judge_outliers(group: Group) -> tuple[list[Judgement], str]:
@@ -34,7 +39,7 @@ def judge_parts(groups: Sequence[Group]) -> list[tuple[list[Judgement], str]]:
     """The same for several groups, parts of the same items among them: the keys of a part that
     follow no surface of its own may follow one in the answers of the other parts."""
     parts = [_part(group) for group in groups]
-    relate(parts, fitted)
+    relate(parts, (fitted, partial(fitted, forms=PLAIN)))
     return [_told(part) for part in parts]
 
 
@@ -74,16 +79,19 @@ def _how(relation: Relation) -> str:
     return f"{how}, from the item's other answers" if relation.others else how
 
 
-def fitted(sample: Sample) -> Surface | None:
-    """The first form on which the keys lie within their rounding, the simplest tried first; else
-    the first that is near enough to be believed."""
+def fitted(sample: Sample, forms: Sequence[Form] = FORMS) -> Surface | None:
+    """The first form on which the keys lie within their rounding, the simplest tried first; one of
+    many terms only if none is simpler; else the first that is near enough to be believed."""
     near: Surface | None = None
-    for form in FORMS:
+    exact: Surface | None = None
+    for form in forms:
         surface = form(sample)
         if surface is not None and surface.exact:
-            return surface
+            if surface.terms < MANY:
+                return surface
+            exact = exact if exact is not None and exact.terms < surface.terms else surface
         near = near or surface
-    return near
+    return exact or near
 
 
 def _judgement(part: Part, row: int, relation: Relation, i: int) -> Judgement:

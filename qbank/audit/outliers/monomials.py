@@ -41,7 +41,7 @@ def monomial(sample: Sample) -> Surface | None:
         return None
     whole = np.zeros(len(sample))
     whole[keyed] = leverage
-    exponents = [_simple(e) for e in found[1:]]
+    exponents = [simple(e) for e in found[1:]]
     if all(e is not None for e in exponents):
         powers = np.array([float(e) for e in exponents if e is not None])
         size = (logs - logs.mean(axis=0)) @ powers
@@ -84,7 +84,8 @@ def _densest(rest: Floats) -> float:
     return float(np.median(rest[first : first + half]))
 
 
-def _simple(exponent: float) -> Fraction | None:
+def simple(exponent: float) -> Fraction | None:
+    """The simple exponent that is meant; None where none is near."""
     i = int(np.argmin(np.abs(_SIMPLE_FLOATS - exponent)))
     near = _SIMPLE[i]
     allowed = NEAR if near.denominator <= 2 else NEAR / 4
@@ -105,6 +106,10 @@ def _signed(
     return majority * best * size
 
 
+def size_text(labels: list[str], exponents: list[Fraction | None]) -> str:
+    """The product of powers for people; empty where all exponents are 0."""
+    return product_text((name, e) for name, e in zip(labels, exponents, strict=True) if e)
+
+
 def _say(sample: Sample, usable: list[int], exponents: list[Fraction | None]) -> str:
-    kept = [(sample.labels[j], e) for j, e in zip(usable, exponents, strict=True) if e]
-    return product_text(kept) or "a constant"
+    return size_text([sample.labels[j] for j in usable], exponents) or "a constant"

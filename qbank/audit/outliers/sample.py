@@ -48,7 +48,7 @@ class Sample:
                accepted values, NaN where none is stated; all SI over `size`
     noise      (n, k): half a unit in the last place of answers of other parts; 0 for numbers of
                the stem, which are what they are
-    size       of the keys; columns of `x`, too, are over a size of theirs, save angles
+    size       of the keys; columns of `x`, too, are over `sizes` of theirs, 1 for angles
     dimension  of the keys; None where their unit is not known
     """
 
@@ -65,6 +65,7 @@ class Sample:
     noise: Floats
     dimension: Dimension | None
     size: float
+    sizes: tuple[float, ...]
 
     def __len__(self) -> int:
         return len(self.y)
@@ -128,6 +129,7 @@ def sample_of(group: Group, others: Sequence[Answers] = ()) -> Sample:
         noise=halves[rows][:, alike] / scale,
         dimension=None if group.key_unit is None else group.key_unit.dimension,
         size=size,
+        sizes=tuple(sizes),
     )
 
 

@@ -22,6 +22,7 @@ from qbank.audit.question import Floats
 from qbank.expressions.units import DIMENSIONLESS, Dimension, parse_unit
 
 MOST_FEATURES = 72
+MOST_TERMS = 5
 PAIR_DRAWS, MORE_DRAWS = 9, 12
 BEAM = {3: 14, 4: 8, 5: 5}  # supports kept before a term is added
 NEAR_POWERS = (1, -1, 2)  # others are believed only where the keys lie within their rounding
@@ -33,6 +34,8 @@ _WORDS = {
 }
 _POWERS = (-2, -1, 0, 1, 2)
 _MOST_COLUMNS = 7
+_MOST_HIDDEN = 3  # constants that may stand in pairs
+_KELVIN, _GAS = parse_unit("K").dimension, parse_unit("J/(mol K)").dimension
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,15 +52,20 @@ class _Target:
     exponents: NDArray[np.int64]  # (m, b)
 
 
-def sum_of_terms(sample: Sample) -> Surface | None:
-    """The form of fewest terms on which the keys lie within their rounding; else the first near."""
+def sum_of_terms(
+    sample: Sample, most: int = MOST_TERMS, products: int = MOST_FEATURES
+) -> Surface | None:
+    """The form of fewest terms on which the keys lie within their rounding; else the first near.
+
+    At most `most` terms of the first `products` products are tried.
+    """
     keyed = np.abs(sample.y) > 1e-12 * np.median(np.abs(sample.y))
     if keyed.sum() < 10 or sample.x.shape[1] == 0:
         return None
     generator = sample.generator()
     near: Surface | None = None
-    searches = [_Search(sample, keyed, target, generator) for target in _targets(sample)]
-    for terms in (1, 2, 3, 4, 5):
+    searches = [_Search(sample, keyed, target, generator) for target in _targets(sample, products)]
+    for terms in range(1, most + 1):
         if terms > max(2, len(sample) // 6):
             break
         for search in searches:
@@ -184,16 +192,16 @@ def _majority_sign(y: Floats) -> float:
 # ---------------------------------------------------------------------------- products
 
 
-def _targets(sample: Sample) -> Iterator[_Target]:
+def _targets(sample: Sample, most: int) -> Iterator[_Target]:
     dimension = sample.dimension
     for power in (1, -1, 2, -2):
         own = None if dimension is None else dimension**power
-        products, texts, rows = _products(sample, own, MOST_FEATURES)
+        products, texts, rows = _products(sample, own, most)
         if products.shape[1]:
             plainly = np.zeros(products.shape[1], dtype=np.bool_)
             yield _Target(power, products, plainly, texts, rows)
-    plain, texts, rows = _products(sample, dimension, MOST_FEATURES // 2)
-    ratios, names, more = _products(sample, DIMENSIONLESS, MOST_FEATURES // 2, constants=False)
+    plain, texts, rows = _products(sample, dimension, most // 2)
+    ratios, names, more = _products(sample, DIMENSIONLESS, most // 2, constants=False)
     moves = np.ptp(ratios, axis=0) > 0 if len(ratios) else np.zeros(0, dtype=np.bool_)
     varying = ratios[:, moves]
     texts += tuple(name for name, kept in zip(names, moves, strict=True) if kept)
@@ -270,8 +278,15 @@ def _exponents(count: int) -> NDArray[np.int64]:
 
 def _hidden(sample: Sample) -> list[Dimension]:
     """Dimensions of what may stand as a constant in every key: nothing, the free-fall
-    acceleration, and the numbers that are the same in all siblings."""
+    acceleration, the gas constant where there are temperatures, and the numbers that are the same
+    in all siblings."""
     single = dict.fromkeys((*sample.constants, parse_unit("m/s^2").dimension))
+    if len(single) < _MOST_HIDDEN and _KELVIN in sample.dimensions:
+        single[_GAS] = None
     powers = [DIMENSIONLESS, *(d**e for d in single for e in (1, -1, 2, -2))]
-    pairs = [a * b for a, b in itertools.combinations(powers[1:], 2)] if len(single) <= 3 else []
+    pairs = (
+        [a * b for a, b in itertools.combinations(powers[1:], 2)]
+        if len(single) <= _MOST_HIDDEN
+        else []
+    )
     return list(dict.fromkeys([*powers, *pairs]))
