@@ -132,5 +132,5 @@ HABITS: Mapping[str, str] = MappingProxyType(
     }
 )
 
-KEYWORDS = frozenset({"and", "or", "not", "pi"})
-RESERVED = KEYWORDS | frozenset(FUNCTIONS)  # no quantity can be called so
+RESERVED = frozenset({"and", "or", "not", "pi", *FUNCTIONS})
+"""Names with a meaning of their own in expressions: no quantity can be called so."""

@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from qbank.errors import ExpressionError
 from qbank.expressions.dimensions import check_condition, check_equation, dimension_of, shape_of
-from qbank.expressions.functions import FUNCTIONS
+from qbank.expressions.functions import RESERVED
 from qbank.expressions.parser import parse_condition, parse_equation, parse_value
 from qbank.expressions.tree import Equation, Name, Node, Span, walk
 from qbank.expressions.units import DIMENSIONLESS, Dimension
@@ -39,7 +39,7 @@ KNOWN = GIVENS | {Kind.LET}  # what is known before anything is solved
 SOLUTION = KNOWN | {Kind.UNKNOWN}
 MODEL = SOLUTION - {Kind.DATA} | {Kind.CONSTANT}  # laws are between single values
 
-_RESERVED = frozenset({"pi", "and", "or", "not", "otherwise"}) | frozenset(FUNCTIONS)
+_RESERVED = RESERVED | {"otherwise"}
 
 
 @dataclass(slots=True)

@@ -106,7 +106,6 @@ class Blueprint:
     lines: tuple[Line, ...]
     place: Place
     band_place: Place
-    forms_place: Place
 
     @property
     def items(self) -> int:
@@ -160,7 +159,6 @@ def read_blueprint(text: str, name: str, folder: Path) -> Blueprint:
         lines=lines,
         place=root.place,
         band_place=keys.key("band").place if "band" in keys else root.place,
-        forms_place=keys.key("forms").place if "forms" in keys else root.place,
     )
 
 

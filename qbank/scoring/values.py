@@ -68,11 +68,6 @@ def real(number: float) -> Value | None:
     return None if number != number else Value("single", "float", number)  # noqa: PLR0124 - NaN
 
 
-def string(text: str) -> Value | None:
-    """A string value; NULL for an empty one."""
-    return Value("single", "string", text) if text else None
-
-
 def identifier(name: str) -> Value:
     """An identifier value."""
     return Value("single", "identifier", name)
