@@ -104,12 +104,11 @@ def cell_number(text: str, decimal: DecimalSign) -> CellNumber | None:
 def number_of_value(text: str, value: Fraction, decimal: DecimalSign) -> CellNumber | None:
     """The one place of a text where a number of that value stands; None where there are none or
     several."""
-    found: dict[tuple[int, int], CellNumber] = {}
     for sign in (decimal, "," if decimal == "." else "."):
-        for one in _numbers(text[:MOST_TEXT], sign):
-            if Fraction(one.value) == value:
-                found.setdefault((one.start, one.end), one)
-    return next(iter(found.values())) if len(found) == 1 else None
+        found = [one for one in _numbers(text[:MOST_TEXT], sign) if Fraction(one.value) == value]
+        if found:
+            return found[0] if len(found) == 1 else None
+    return None
 
 
 def with_number(text: str, found: CellNumber, value: Decimal, decimal: DecimalSign) -> str | None:
