@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from urllib.parse import unquote
@@ -15,6 +16,12 @@ from qbank.formats.qti_tree import KINDS, child, descendants, text_of
 from qbank.item import Block, Display, Image, Inline, Math, Paragraph, Table
 
 _MATH = f"{{{MATHML}}}math"
+_START = re.compile(r'<math((?: [\w:.-]+="[^"]*")*)(?=/?>)')
+_ATTRIBUTE = re.compile(r' [\w:.-]+="[^"]*"')
+_DROPPED = (" alttext=", " display=", " xmlns:xsi=")  # those of ours that a formula alone lacks
+_PICTURE = re.compile(
+    r'<p><img [^<>]*/></p>(?:\s<div class="description"><p>[^<]*</p></div>)?(?=\s|$)'
+)
 _DESCRIPTIONS = ("description", "qti-visually-hidden")
 
 
@@ -74,6 +81,14 @@ def images(container: etree._Element, pictures: PictureReader) -> Iterator[Image
             yield pictures.image(picture, paragraph.getnext())
 
 
+def picture_paragraphs(html: str) -> str:
+    """The paragraphs with pictures of an HTML text of ours, with their descriptions; empty where
+    there is none, or one that stands elsewhere."""
+    count = html.count("<img")
+    found = _PICTURE.findall(html) if count else []
+    return "".join(found) if len(found) == count else ""
+
+
 def _shows(element: etree._Element) -> bool:
     """Whether the content of an element is read as blocks."""
     return KINDS[element.tag] == "div" and element.get("class") not in _DESCRIPTIONS
@@ -103,6 +118,12 @@ def inline(
 def _math(element: etree._Element, whole: bool) -> Math:
     if not whole and (plain := element.get("alttext")):
         return Math("", plain)
+    text = etree.tostring(element, encoding="unicode", with_tail=False)
+    start = _START.match(text)
+    if start is not None and "xsi:" not in text[start.end() :]:
+        kept = [said for said in _ATTRIBUTE.findall(start[1]) if not said.startswith(_DROPPED)]
+        if not any(said.startswith(" xmlns:") for said in kept):
+            return Math(f"<math{''.join(kept)}{text[start.end() :]}", element.get("alttext", ""))
     alone = copy.deepcopy(element)
     alone.tail = None
     plain = str(alone.attrib.pop("alttext", ""))

@@ -13,7 +13,13 @@ from lxml import etree
 
 from qbank.errors import QbankError
 from qbank.formats.base import Finding
-from qbank.formats.content_readback import PictureReader, blocks, inline
+from qbank.formats.content_readback import (
+    PictureReader,
+    blocks,
+    images,
+    inline,
+    picture_paragraphs,
+)
 from qbank.formats.csv_columns import SEPARATOR, SIDECAR, TABLE, Column, described_columns
 from qbank.formats.grammar import secure_parser
 from qbank.formats.package import Package
@@ -41,6 +47,9 @@ _FORMS = {
     "integer": re.compile(r"-?[0-9]+"),
     "boolean": re.compile(r"true|false"),
 }
+_MARKED = re.compile(r"[<&\r]|]]>")  # what plain text that is no markup cannot hold
+_CELL = "qbank-cell"  # an element that stands in no cell
+_PARSER = secure_parser()
 _FORMULA = re.compile(r"[=+\-@\t\r]")
 
 
@@ -151,6 +160,13 @@ class _Part:
         cell = unguarded(self(name))
         return cell.split(SEPARATOR) if cell else []
 
+    def shown(self) -> Iterator[str]:
+        """The HTML that candidates see."""
+        yield self("prompt_html")
+        yield from self("options_html").split(SEPARATOR)
+        if self("type") == "match":
+            yield from self("targets_html").split(SEPARATOR)
+
 
 def iter_findings(package: Package) -> Iterator[Finding]:
     """Every fault of a table and its description."""
@@ -166,13 +182,14 @@ def iter_findings(package: Package) -> Iterator[Finding]:
         yield from judge.iter_findings(cells, f"row {n}", files)
 
 
-def iter_items(package: Package) -> Iterator[Item]:
-    """The items of a table, row by row."""
+def iter_items(package: Package, *, whole: bool = True) -> Iterator[Item]:
+    """The items of a table, row by row; unless `whole`, without what `skimmed` leaves out."""
+    read = package.read if whole else package.glance
     rows = _rows(package)
     at = {name: n for n, name in enumerate(next(rows, []))}
     for cells in rows:
         try:
-            yield item_of_row(at, cells, package.read)
+            yield item_of_row(at, cells, read, whole=whole)
         except (KeyError, IndexError, ValueError, etree.XMLSyntaxError) as fault:
             raise QbankError(
                 f"cannot read a row of '{package.path}': {fault}",
@@ -208,8 +225,13 @@ def _rows(package: Package) -> Iterator[list[str]]:
 # ---------------------------------------------------------------------------- items
 
 
-def item_of_row(at: dict[str, int], cells: list[str], read: Callable[[str], bytes]) -> Item:
-    """The item of a row of our own table, `at` being the place of each column by its name."""
+def item_of_row(
+    at: dict[str, int], cells: list[str], read: Callable[[str], bytes], *, whole: bool = True
+) -> Item:
+    """The item of a row of our own table, `at` being the place of each column by its name.
+
+    Unless `whole`, what `skimmed` leaves out is not looked at.
+    """
 
     def get(name: str) -> str:
         return unguarded(cells[at[name]])
@@ -225,26 +247,32 @@ def item_of_row(at: dict[str, int], cells: list[str], read: Callable[[str], byte
             int(get("index")),
             get("case"),
         )
-    parts: list[Part] = []
-    while get_part := _next_part(len(parts) + 1, at, cells):
-        parts.append(_READERS.get(get_part("type"), _choice)(get_part))
+    gets: list[_Part] = []
+    while get_part := _next_part(len(gets) + 1, at, cells):
+        gets.append(get_part)
+    stem, solution = cells[at["stem_html"]], cells[at["solution_html"]]
+    html = _Html([stem, *(text for get_part in gets for text in get_part.shown())], whole=whole)
     return Item(
         identifier=get("item_id"),
         title=get("title"),
         language=get("lang"),
-        stem=_blocks(cells[at["stem_html"]], pictures),
-        parts=tuple(parts),
-        solution=_blocks(cells[at["solution_html"]], pictures),
-        caution=get("caution"),
-        hints=tuple(map(_inline, _several(cells[at["hints_html"]]))),
-        metadata=Metadata(
-            get("subject"),
-            get("level"),
-            get("licence"),
-            tuple(_several(get("authors"))),
-            tuple(_several(get("objectives"))),
-        ),
+        stem=html.blocks(stem, pictures),
+        parts=tuple([_READERS.get(part("type"), _choice)(part, html) for part in gets]),
+        solution=html.blocks(solution, pictures) if whole else html.images(solution, pictures),
+        caution=get("caution") if whole else "",
+        hints=tuple(map(html.inline, _several(cells[at["hints_html"]]))) if whole else (),
+        metadata=_metadata(get) if whole else Metadata(),
         provenance=provenance,
+    )
+
+
+def _metadata(get: Callable[[str], str]) -> Metadata:
+    return Metadata(
+        get("subject"),
+        get("level"),
+        get("licence"),
+        tuple(_several(get("authors"))),
+        tuple(_several(get("objectives"))),
     )
 
 
@@ -253,7 +281,7 @@ def _next_part(n: int, at: dict[str, int], cells: list[str]) -> _Part | None:
     return _Part(n, at, cells) if type_at is not None and cells[type_at] else None
 
 
-def _number(get: _Part) -> NumberEntry:
+def _number(get: _Part, html: _Html) -> NumberEntry:
     wrong = zip(
         get.several("wrong_slips"),
         get.several("wrong_values"),
@@ -264,7 +292,7 @@ def _number(get: _Part) -> NumberEntry:
     )
     return NumberEntry(
         identifier=unguarded(get("id")),
-        prompt=_inline(get("prompt_html")),
+        prompt=html.inline(get("prompt_html")),
         key=float(get("key")),
         key_text=get("key"),
         key_shown=unguarded(get("key_shown")),
@@ -278,18 +306,18 @@ def _number(get: _Part) -> NumberEntry:
         figures=int(get("figures")) if get("figures") else None,
         decimals=int(get("decimals")) if get("decimals") else None,
         wrong_values=tuple(
-            WrongValue(slip, float(value), float(low), float(high), _inline(feedback))
+            WrongValue(slip, float(value), float(low), float(high), html.aside(feedback))
             for slip, value, low, high, feedback in wrong
         ),
     )
 
 
-def _choice(get: _Part) -> Choice:
+def _choice(get: _Part, html: _Html) -> Choice:
     keys = get.several("key_ids")
-    options = tuple(replace(o, correct=o.identifier in keys) for o in _options(get))
+    options = tuple(replace(o, correct=o.identifier in keys) for o in _options(get, html))
     return Choice(
         identifier=unguarded(get("id")),
-        prompt=_inline(get("prompt_html")),
+        prompt=html.inline(get("prompt_html")),
         options=options,
         points=float(get("points")),
         multiple=get("type") == "multiple",
@@ -298,32 +326,32 @@ def _choice(get: _Part) -> Choice:
     )
 
 
-def _ordering(get: _Part) -> Ordering:
-    entries = {option.identifier: option for option in _options(get)}
+def _ordering(get: _Part, html: _Html) -> Ordering:
+    entries = {option.identifier: option for option in _options(get, html)}
     return Ordering(
         unguarded(get("id")),
-        _inline(get("prompt_html")),
+        html.inline(get("prompt_html")),
         tuple(entries[key] for key in get.several("key_ids")),
         float(get("points")),
         partial=get("partial") == "true",
     )
 
 
-def _matching(get: _Part) -> Matching:
+def _matching(get: _Part, html: _Html) -> Matching:
     return Matching(
         unguarded(get("id")),
-        _inline(get("prompt_html")),
-        _options(get),
-        _options(get, "target"),
+        html.inline(get("prompt_html")),
+        _options(get, html),
+        _options(get, html, "target"),
         tuple(zip(get.several("option_ids"), get.several("key_ids"), strict=True)),
         float(get("points")),
         partial=get("partial") == "true",
     )
 
 
-def _options(get: _Part, what: str = "option") -> tuple[Option, ...]:
+def _options(get: _Part, html: _Html, what: str = "option") -> tuple[Option, ...]:
     return tuple(
-        Option(identifier, _inline(content), False, _inline(feedback), slip or None)
+        Option(identifier, html.inline(content), False, html.aside(feedback), slip or None)
         for identifier, content, feedback, slip in zip(
             get.several(f"{what}_ids"),
             get(f"{what}s_html").split(SEPARATOR),
@@ -334,7 +362,7 @@ def _options(get: _Part, what: str = "option") -> tuple[Option, ...]:
     )
 
 
-_READERS: dict[str, Callable[[_Part], Part]] = {
+_READERS: dict[str, Callable[[_Part, _Html], Part]] = {
     "number": _number,
     "order": _ordering,
     "match": _matching,
@@ -352,16 +380,54 @@ def unguarded(cell: str) -> str:
 
 def parse_html(text: str) -> etree._Element:
     """HTML cells, which are well-formed XML, as one element."""
-    return etree.fromstring(f"<div>{text}</div>", secure_parser())
+    return etree.fromstring(f"<div>{text}</div>", _PARSER)
 
 
 def _several(cell: str) -> list[str]:
     return cell.split(SEPARATOR) if cell else []
 
 
-def _inline(cell: str) -> tuple[Inline, ...]:
-    return inline(parse_html(cell))
+class _Html:
+    """Reads HTML texts of one row, those that are given parsed together.
 
+    Each starting of a parser costs as much as a sentence does. Between marks that stand in none of
+    them, texts that are well-formed together are so one by one.
+    """
 
-def _blocks(cell: str, pictures: PictureReader) -> tuple[Block, ...]:
-    return tuple(blocks(parse_html(cell), pictures))
+    def __init__(self, texts: list[str], *, whole: bool) -> None:
+        self._whole = whole
+        self._roots: dict[str, etree._Element] = {}
+        marked = [text for text in dict.fromkeys(texts) if _MARKED.search(text)]
+        joined = "".join([f"<{_CELL}>{text}</{_CELL}>" for text in marked])
+        if len(marked) < 2 or joined.count(_CELL) != 2 * len(marked):
+            return
+        try:
+            root = parse_html(joined)
+        except etree.XMLSyntaxError:
+            return  # which of them it is shows when it is read alone
+        if len(root) == len(marked):
+            self._roots = dict(zip(marked, root, strict=True))
+
+    def _root(self, text: str) -> etree._Element:
+        found = self._roots.get(text)
+        return parse_html(text) if found is None else found
+
+    def inline(self, text: str) -> tuple[Inline, ...]:
+        """A text as one line."""
+        if not _MARKED.search(text):
+            return (text,) if text else ()
+        return inline(self._root(text), whole=self._whole)
+
+    def aside(self, text: str) -> tuple[Inline, ...]:
+        """Feedback, where it is wanted."""
+        return self.inline(text) if self._whole else ()
+
+    def blocks(self, text: str, pictures: PictureReader) -> tuple[Block, ...]:
+        """A text as blocks."""
+        return tuple(blocks(self._root(text), pictures, whole=self._whole))
+
+    def images(self, text: str, pictures: PictureReader) -> tuple[Block, ...]:
+        """The pictures of a text."""
+        if "<img" not in text:
+            return ()
+        return tuple(images(parse_html(picture_paragraphs(text) or text), pictures))

@@ -269,3 +269,6 @@ class CsvFormat:
 
     def read(self, package: Package) -> Iterator[Item]:
         return csv_readback.iter_items(package)
+
+    def skim(self, package: Package) -> Iterator[Item]:
+        return csv_readback.iter_items(package, whole=False)

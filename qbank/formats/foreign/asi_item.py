@@ -13,6 +13,7 @@ from qbank.formats.asi_readback import FILE_BASE, fields_of, metadata_of, proven
 from qbank.formats.cartridge_item import CAUTION as CAUTION_CLASS
 from qbank.formats.cartridge_item import PROMPT as PROMPT_CLASS
 from qbank.formats.cartridge_item import STEM as STEM_CLASS
+from qbank.formats.content_readback import picture_paragraphs
 from qbank.formats.foreign.asi_parts import AsiPartMaker
 from qbank.formats.foreign.asi_rules import AsiRules
 from qbank.formats.foreign.assembly import assembled
@@ -26,7 +27,7 @@ from qbank.formats.qti12_arranged import SOURCE, matching_of
 from qbank.formats.qti12_item import PROMPT, STEM, UNIT
 from qbank.formats.qti_tree import any_of, attribute, children, local, text_of
 from qbank.formats.source import ReadItem
-from qbank.item import Block, Inline, Item, Metadata
+from qbank.item import Block, Image, Inline, Item, Metadata
 from qbank.scoring.item12 import ScoredItem12
 from qbank.scoring.responses import Answer
 
@@ -40,9 +41,6 @@ _MAX_HTML_DEPTH = 200
 _TEXTS, _SOLUTIONS, _HINTS = any_of("mattext"), any_of("solution"), any_of("hint")
 _MARKED = re.compile(r"[<&\r]|]]>")  # what plain text that is no markup cannot hold
 _OUR_STARTS = (f'<p class="{CAUTION_CLASS}">', f'<div class="{STEM_CLASS}">')
-_OUR_PICTURE = re.compile(
-    r'<p><img [^<>]*/></p>\n(?:<div class="description"><p>[^<]*</p></div>\n)?'
-)
 _SAYS = re.compile(r"(?:<p>)?[^\s<&]")
 _SAID = ("",)  # stands for feedback that is there
 
@@ -314,14 +312,13 @@ class _AsiReader:
     def _pictures(self, element: etree._Element) -> tuple[Block, ...]:
         """The pictures of a text of ours, without reading the rest of it."""
         text = element.text or ""
-        count = text.count("<img")
-        pieces = _OUR_PICTURE.findall(text) if count else []
-        if len(pieces) != count:
-            return tuple(self._content.as_blocks(self._mattext(element)))
-        if not count:
+        if "<img" not in text:
             return ()
-        root = self._html("".join(pieces), element)
-        return tuple(self._content.as_blocks(self._content.tokens_of(root)))
+        if not (found := picture_paragraphs(text)):
+            tokens = self._mattext(element)
+        else:
+            tokens = self._content.tokens_of(self._html(found, element))
+        return tuple(block for block in self._content.as_blocks(tokens) if isinstance(block, Image))
 
     def _hints(self) -> tuple[tuple[Inline, ...], ...]:
         found = []
