@@ -80,7 +80,7 @@ def _claim(item: Item, sources: dict[str, _Source | str]) -> str | None:
     """Why an item cannot be made again; None where it can. `sources` keeps the families read."""
     claim = item.provenance
     if claim is None or claim.index < 0:
-        return "The package does not say which family the item is of."
+        return "The bank does not say which family the item is of."
     name = claim.family
     if name not in sources:
         sources[name] = _source(name)
@@ -150,23 +150,23 @@ def _source(name: str) -> _Source | str:
     A bank is anyone's: its text names a shipped family, never a path.
     """
     if not name.replace("-", "").replace("_", "").isalnum():
-        return "The package names a family that is not at hand; its keys were not derived again."
+        return "The bank names a family that is not at hand; its keys were not derived again."
     try:
         return _Source(load_family(find_family(name)))
     except QbankError:
         return (
-            f"The package names the family {name}, which is not at hand; its keys were not "
+            f"The bank names the family {name}, which is not at hand; its keys were not "
             "derived again."
         )
 
 
 def _differences(found: Sequence[Part], expected: Sequence[Part]) -> Iterable[str]:
     if [type(part) for part in found] != [type(part) for part in expected]:
-        yield f"the package has {len(found)} parts of other kinds than the family's {len(expected)}"
+        yield f"the bank has {len(found)} parts of other kinds than the family's {len(expected)}"
         return
     for number, (mine, right) in enumerate(zip(found, expected, strict=True), 1):
         if _key(mine) != _key(right):
-            yield f"part {number}: the package's key is {_key(mine)}, the family's {_key(right)}"
+            yield f"part {number}: the bank's key is {_key(mine)}, the family's {_key(right)}"
 
 
 def _key(part: Part) -> object:
