@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
 import numpy as np
 
 from qbank.audit.outliers.growth import exponential, logarithm
+from qbank.audit.outliers.likely import likely_cause, offered_there, pasted
 from qbank.audit.outliers.monomials import monomial
 from qbank.audit.outliers.parts import Part, Relation, relate
 from qbank.audit.outliers.sample import Sample, sample_of
@@ -40,7 +41,11 @@ def judge_parts(groups: Sequence[Group]) -> list[tuple[list[Judgement], str]]:
     follow no surface of its own may follow one in the answers of the other parts."""
     parts = [_part(group) for group in groups]
     relate(parts, (fitted, partial(fitted, forms=PLAIN)))
-    return [_told(part) for part in parts]
+    mates: dict[int, list[Question]] = {}
+    for group in groups:
+        for question in group.questions:
+            mates.setdefault(question.number, []).append(question)
+    return [_told(part, mates) for part in parts]
 
 
 def _part(group: Group) -> Part:
@@ -65,12 +70,24 @@ def _part(group: Group) -> Part:
     return part
 
 
-def _told(part: Part) -> tuple[list[Judgement], str]:
+def _told(part: Part, mates: Mapping[int, Sequence[Question]]) -> tuple[list[Judgement], str]:
     if not part.relations:
         return [], part.reason
-    found = {row: _judgement(part, row, *by) for row, by in part.suspects.items()}
+    found = {
+        row: _judgement(part, row, *by, mates[part.group.questions[row].number])
+        for row, by in part.suspects.items()
+    }
     found |= {row: _torn(part, row, *by) for row, by in part.torn.items() if row not in found}
     return [found[row] for row in sorted(found)], _how(part.relations[0])
+
+
+def _says(relation: Relation) -> str:
+    surface = relation.surface
+    start = "from the item's other answers: " if relation.others else ""
+    return (
+        f"{start}the keys follow {surface.says} within {_percent(surface)},"
+        f" for {int(surface.inside.sum())} of {len(relation.sample)} siblings"
+    )
 
 
 def _how(relation: Relation) -> str:
@@ -94,18 +111,24 @@ def fitted(sample: Sample, forms: Sequence[Form] = FORMS) -> Surface | None:
     return exact or near
 
 
-def _judgement(part: Part, row: int, relation: Relation, i: int) -> Judgement:
+def _judgement(
+    part: Part, row: int, relation: Relation, i: int, mates: Sequence[Question]
+) -> Judgement:
     question, sample, surface = part.group.questions[row], relation.sample, relation.surface
     predicted = float(surface.predicted[i]) * sample.size
     unit = question.unit
     value = predicted if unit is None else float(unit.from_si(predicted))
     shown = "" if not math.isfinite(value) else f"about {_about(value, surface, question)}"
-    share = float(surface.inside.mean())
-    off = abs(float(sample.y[i] - surface.predicted[i])) / max(float(surface.limit[i]), 1e-300)
-    confidence = (0.95 if surface.exact else 0.8) * min(1.0, 0.5 + 0.5 * share)
-    if off < 2.0:
-        confidence *= 0.8
-    count = int(surface.inside.sum())
+    how = _says(relation)
+    cause = pasted(part.group, row, mates) or likely_cause(question.key, value, surface.scatter)
+    limit = float(surface.limit[i]) * sample.size
+    option = offered_there(question, part.group.key_unit, predicted, limit)
+    if option is not None:
+        shown = option.text
+        how += f"; there lies the option '{option.text}'"
+        cause = cause or Cause("wrong-option", "another option is the value", question.key)
+    elif question.options:
+        how += "; no option lies there alone"
     return Judgement(
         item=question.item,
         part=question.part,
@@ -118,19 +141,30 @@ def _judgement(part: Part, row: int, relation: Relation, i: int) -> Judgement:
         states=question.key_text,
         expected=shown,
         value=value,
-        how=f"{_how(relation)}, for {count} of {len(sample)} siblings",
-        cause=likely_cause(question.key, value, surface.scatter),
-        confidence=round(confidence, 3),
+        how=how,
+        cause=cause,
+        confidence=_confidence(relation, i),
+        correct=() if option is None else (option.identifier,),
     )
+
+
+def _confidence(relation: Relation, i: int) -> float:
+    """How likely a suspicion is right; see the module's docstring."""
+    surface, sample = relation.surface, relation.sample
+    share = float(surface.inside.mean())
+    off = abs(float(sample.y[i] - surface.predicted[i])) / max(float(surface.limit[i]), 1e-300)
+    confidence = (0.95 if surface.exact else 0.8) * min(1.0, 0.5 + 0.5 * share)
+    if off < 2.0:
+        confidence *= 0.8
+    return round(confidence, 3)
 
 
 def _torn(part: Part, row: int, relation: Relation, _i: int) -> Judgement:
     """A key that does not fit that of another part, where either may be wrong."""
     question = part.group.questions[row]
-    count = int(relation.surface.inside.sum())
     how = (
-        f"{_how(relation)}, for {count} of {len(relation.sample)} siblings; here they do not fit"
-        " together, so a key of this item is wrong, but not certainly this one"
+        f"{_says(relation)}; here they do not fit together, so a key of this item is wrong,"
+        " but not certainly this one"
     )
     return Judgement(
         item=question.item,
@@ -143,23 +177,6 @@ def _torn(part: Part, row: int, relation: Relation, _i: int) -> Judgement:
         states=question.key_text,
         how=how,
     )
-
-
-def likely_cause(stated: float, value: float, scatter: float) -> Cause | None:
-    """The commonest slips of the hand that lead from about `value` to what is stated."""
-    if not (math.isfinite(stated) and math.isfinite(value)) or stated == 0 or value == 0:
-        return None
-    near = max(0.005, 4 * scatter)
-    ratio = stated / value
-    if abs(ratio + 1) < near:
-        return Cause("sign", "the sign is turned", -value)
-    power = round(math.log10(abs(ratio)))
-    if power and abs(ratio / 10.0**power - 1) < near:
-        return Cause("power-of-ten", f"off by a factor 10^{power}", value * 10.0**power)
-    for factor, says in ((2.0, "doubled"), (0.5, "halved")):
-        if abs(ratio / factor - 1) < near:
-            return Cause("factor-2", f"the value is {says}", value * factor)
-    return None
 
 
 def _about(value: float, surface: Surface, question: Question) -> str:

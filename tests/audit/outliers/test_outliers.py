@@ -12,7 +12,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import pytest
 
-from qbank.audit.outliers.judge import FEWEST, judge_outliers, likely_cause
+from qbank.audit.outliers.judge import FEWEST, judge_outliers
+from qbank.audit.outliers.likely import likely_cause
 from qbank.audit.outliers.sample import half_place, sample_of
 from qbank.audit.question import Floats, Group, Question
 from qbank.audit.verdict import Level, Verdict
