@@ -467,6 +467,11 @@ BAD = {
         "blueprint, families: '/etc/passwd' is no .yaml file in the blueprint's folder",
         "put the family file beside the blueprint and write its name, such as kettle.yaml", "2:12",
     ),
+    "family file that is not there": Bad(
+        "title: t\nfamilies: [gone.yaml]\n" + GOOD_LINE,
+        "blueprint, families: there is no file 'gone.yaml' in the blueprint's folder",
+        "check the name", "2:12",
+    ),
     "family file through a link": Bad(
         "title: t\nfamilies: link.yaml\n" + GOOD_LINE,
         "blueprint, families: 'link.yaml' is no .yaml file in the blueprint's folder",

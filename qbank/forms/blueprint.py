@@ -243,4 +243,9 @@ def _inside(scalar: Scalar, folder: Path) -> Path:
             f"blueprint, families: '{text[:60]}' is no .yaml file in the blueprint's folder",
             hint="put the family file beside the blueprint and write its name, such as kettle.yaml",
         )
+    if not path.exists():
+        raise scalar.fault(
+            f"blueprint, families: there is no file '{text[:60]}' in the blueprint's folder",
+            hint="check the name",
+        )
     return path
