@@ -372,9 +372,10 @@ class _Cells:
 
     def __call__(self, judgement: Judgement) -> _Planned:
         planned = self.table.plan(judgement)
+        notes = _notes(judgement, planned.old, planned.told) if planned.told else ()
         change = Change(
             judgement.item, judgement.part, self.member, planned.old, planned.new, planned.band,
-            _notes(judgement, planned.old, ()), planned.value,
+            notes, planned.value,
         )  # fmt: skip
         return _Planned(self.member, self.table.in_bytes(planned), change)
 

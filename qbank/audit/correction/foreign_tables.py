@@ -101,7 +101,7 @@ class ForeignTable:
             why = one if judgement.correct else "its key was not found in a cell"
             raise LeftAlone(why) from fault
         stated = self._cell(record, column)
-        planned = PlannedCells()
+        planned = PlannedCells(told=self._told(record))
         if judgement.correct:
             self._option(stated, judgement, planned)
             return planned
@@ -191,6 +191,12 @@ class ForeignTable:
         if record >= len(self._rows) or column >= len(self._rows[record]):
             raise LeftAlone("its key was not found in a cell")
         return self._rows[record][column]
+
+    def _told(self, record: int) -> tuple[str, ...]:
+        """What the row tells students, which may state a key and is never edited."""
+        cells = self._rows[record]
+        places = [c.at for c in self._table.roles if c.role == "feedback" and c.at < len(cells)]
+        return tuple(cells[at].text for at in places if cells[at].text.strip())
 
     def _beside(self, record: int, key_column: int, role: str) -> Cell | None:
         """The cell of a role that belongs to the key's column; None where it states none."""

@@ -64,6 +64,7 @@ class PlannedCells:
     old: str = ""
     new: str = ""
     band: tuple[str, str] | None = None
+    told: tuple[str, ...] = ()  # texts that may state a key
     value: Decimal | None = None  # of a number that is written as people write them
 
 

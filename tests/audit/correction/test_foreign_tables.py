@@ -207,3 +207,21 @@ def test_what_a_cell_cannot_say_is_left(tmp_path, header, cells, given, why):
     report = correct_bank(path, audit, tmp_path / "m.csv", table=read_table(path))
     assert why in report.left[0].why
     assert (tmp_path / "m.csv").read_bytes() == path.read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("header", "cells", "given", "notes"),
+    [
+        ("key,feedback", "12.5 m/s,It is 12.5 m/s.", {}, 1),
+        ("key,feedback", "12.5 m/s,It is 112.5 m/s.", {}, 0),
+        ("key,feedback", "12.5 m/s,", {}, 0),
+        ("A,B,correct,feedback", "1 m/s,2 m/s,A,Well done.", {"correct": ("b",)}, 1),
+        ("A,B,correct", "1 m/s,2 m/s,A", {"correct": ("b",)}, 0),
+    ],
+)
+def test_feedback_that_may_state_the_old_key_is_told(tmp_path, header, cells, given, notes):
+    path = tmp_path / "bank.csv"
+    path.write_text(f"id,question,{header}\nramp,{ASKED},{cells}\n")
+    audit = audit_of(replace(WRONG, part="1", **given))
+    report = correct_bank(path, audit, tmp_path / "m.csv", table=read_table(path))
+    assert [len(change.notes) for change in report.changes] == [notes]
