@@ -25,7 +25,7 @@ from qbank.audit.matching.agreement import SHARE, accident
 from qbank.audit.matching.bundles import ANGLE, BARE, PURE, Bundle, Kind, Part, kind
 from qbank.audit.matching.fits import Decision, Fit
 from qbank.audit.matching.likely import likelihood
-from qbank.audit.matching.readings import fits
+from qbank.audit.matching.readings import fits, plausible
 from qbank.audit.matching.search import columns_of
 from qbank.audit.matching.trade import GENERIC
 from qbank.audit.matching.words import (
@@ -52,7 +52,7 @@ _SETTLED, _OPEN, _UNSETTLED = 0.7, 0.0, -1.0  # which number is which
 _TOLD, _MOST_TOLD = -2.5, 3  # for each word that hints at another law
 _WORSE = 3.0  # for each unit of worth that another assignment is ahead
 _LEAD, _SLIGHT = 0.3, 0.1  # of worth or naming, by which the better is ahead
-_EXCHANGED = 0.2  # of worth, by which a reading with numbers exchanged may not be behind
+_EXCHANGED = 0.35  # of worth, by which a reading with numbers exchanged may not be behind
 # Thresholds.
 _APPROVE = 2.0  # log odds, the key as a witness: 88 %
 _BEHIND = 4.0  # log odds by which a reading may be behind the likeliest and still be approved
@@ -60,6 +60,8 @@ _ACCUSE = 0.0  # log odds of the text alone
 _DESPITE = 2.0  # the same where a word hints at another law
 _THOUGHT = 6.0  # log odds by which a reading may be behind and still save a key
 _SWAP = 1.5  # worth, half a symbol, by which another assignment may be behind and save a key
+_ELIMINATED = 0.5  # worth by which the only assignment left needs no word of its own
+_SIZED = 0.7  # of 1, of its size then: half as large again as the family draws, or less
 _NEAR = 0.05  # worth by which a number may be nearer to an unknown than to its given
 _FIGURES = 3  # with which an agreement is hardly an accident
 _MOST, _LEAST = 0.9, 0.05  # confidence that a text can give
@@ -327,7 +329,9 @@ def _may_accuse(
     """Whether keys that disagree may be held against a reading."""
     if best.odds < _ACCUSE or not best.clear or best.hints or best.lead < _SLIGHT:
         return False
-    if _turned_round(bundle, best.fit) or _unsupported(bundle, best.fit):
+    if _turned_round(bundle, best.fit):
+        return False
+    if _unsupported(bundle, best):
         return False
     if _by_convention(bundle, part, best.fit):
         return False
@@ -341,11 +345,22 @@ def _may_accuse(
             if read is not None and read.odds >= best.odds - _THOUGHT:
                 return False
         elif fit.unknown != best.fit.unknown:
-            # more likely what is asked was misread than a key that fits by accident
-            return False
+            # where it is not named beyond doubt, more likely what is asked was misread than that
+            # the key of another part stands here
+            family = fit.candidate.resolver.family
+            named = asks(part, family, best.fit.unknown)[0] >= _NAMED
+            named &= asks(part, family, fit.unknown)[0] <= _OTHER
+            if not (named and _read_alike(fit, best.fit)):
+                return False
         elif best.worth - worth[id(fit.candidate)] < _SWAP:
             return False
     return True
+
+
+def _read_alike(one: Fit, two: Fit) -> bool:
+    """Whether the givens that two fits have in common stand in the same numbers."""
+    first, second = one.candidate.reading.columns, two.candidate.reading.columns
+    return all(first[name] == second[name] for name in first.keys() & second.keys())
 
 
 def _turned_round(bundle: Bundle, fit: Fit) -> bool:
@@ -363,10 +378,11 @@ def _turned_round(bundle: Bundle, fit: Fit) -> bool:
     return False
 
 
-def _unsupported(bundle: Bundle, fit: Fit) -> bool:
+def _unsupported(bundle: Bundle, read: _Read) -> bool:
     """Whether a number is a given only because it must be one: it has no unit where the given has,
-    or others of its kind compete and no word near it speaks for the given."""
-    resolver = fit.candidate.resolver
+    or others of its kind compete and no word near it speaks for the given, nor its size where it
+    is the only one left."""
+    fit, resolver = read.fit, read.fit.candidate.resolver
     own = vocabulary(resolver.family)
     data = {**resolver.scalars, **resolver.lists}
     free = [kind(datum.unit) for datum in data.values() if datum.fixed is None]
@@ -375,6 +391,9 @@ def _unsupported(bundle: Bundle, fit: Fit) -> bool:
         if bundle.kinds[columns[0]] == BARE and wanted != PURE and not datum.listed:
             return True
         if datum.fixed is not None or free.count(wanted) < 2:
+            continue
+        sized = plausible(bundle, columns[0], resolver.family, datum) >= _SIZED
+        if sized and read.lead >= _ELIMINATED and not datum.listed:
             continue
         contexts = (bundle.contexts[columns[0]], bundle.contexts[columns[-1]])
         if not any(here.score(own.meaning[name], own.symbols[name]) for here in contexts):

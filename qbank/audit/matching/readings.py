@@ -109,7 +109,7 @@ def _options(
         if datum.listed:
             worth = max(worth, bundle.contexts[columns[-1]].score(meaning, symbols))
         elif datum.fixed is None:
-            worth += _SIZE * _plausible(bundle, columns[0], family, datum)
+            worth += _SIZE * plausible(bundle, columns[0], family, datum)
         else:  # a number that can be the constant most likely is
             worth += 1.0
         found.append((columns, worth))
@@ -133,7 +133,7 @@ def _near_constant(bundle: Bundle, fixed: float, candidates: list[Columns]) -> l
     return near or (candidates if len(candidates) == 1 and fixed != 0 else [])
 
 
-def _plausible(bundle: Bundle, column: int, family: Family, datum: Datum) -> float:
+def plausible(bundle: Bundle, column: int, family: Family, datum: Datum) -> float:
     """1 where the numbers lie in the family's own range, 0 where they are a decade off."""
     source = family.given[datum.name].source
     if isinstance(source, Grid):
