@@ -40,11 +40,13 @@ _DROPPED = frozenset({
     "script", "style", "head", "title", "template", "noscript", "iframe", "object", "annotation",
     "annotation-xml", "mphantom", "maligngroup", "malignmark",
 })  # fmt: skip
+# What is not seen, and signs that look like a letter or a solidus and are no other thing
 _INVISIBLE = str.maketrans({
     "\u2061": "", "\u2062": "\u2009", "\u2063": ",", "\u2064": "+", "\u200b": "", "\ufeff": "",
-    "\xad": "",
+    "\xad": "", "\u2126": "Ω", "\u212b": "Å", "\u2215": "/",
+    "\u2044": "/",
 })  # fmt: skip
-_INVISIBLES = re.compile("[\u2061-\u2064\u200b\ufeff\xad]")
+_INVISIBLES = re.compile("[\u2061-\u2064\u200b\ufeff\xad\u2126\u212b\u2215\u2044]")
 
 
 def plain_text(blocks: Iterable[Block]) -> str:

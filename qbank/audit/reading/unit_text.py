@@ -18,7 +18,7 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-from qbank.audit.reading.unit_words import run_together, symbols, words
+from qbank.audit.reading.unit_words import NOT_MEANT, run_together, symbols, words
 from qbank.errors import ExpressionError
 from qbank.expressions.units import Unit, parse_unit
 
@@ -27,7 +27,7 @@ _WINDOW = 100  # characters after a number in which its unit must stand
 _RAISED = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁺−–", "0123456789-+--")
 _BLANK = r"[ \t\u00a0\u2009\u202f]"
 _WORD = re.compile(
-    rf"[°ºo˚]{_BLANK}{{0,20}}[CFK](?![A-Za-z0-9])|[°º˚%‰℃℉]|[A-Za-zµμΩΩÅÅ]{{1,24}}(?:°)?"
+    rf"[°ºo˚]{_BLANK}{{0,20}}[CFK](?![A-Za-z0-9])|[°º˚%‰℃℉]|[A-Za-zÀ-ÖØ-öø-ÿµμΩΩ\u212b]{{1,24}}(?:°)?"
 )
 _POWER = re.compile(
     rf"{_BLANK}?(?:\^|\*\*){_BLANK}?(?:\({_BLANK}?(?P<part>[-−–]?[0-9]{{1,2}}){_BLANK}?\)|(?P<whole>[-−–]?[0-9]{{1,2}})(?![0-9]))"
@@ -41,12 +41,13 @@ _DOT = re.compile(rf"{_BLANK}{{0,4}}[·⋅∙•×*]{_BLANK}{{0,4}}(?=[A-Za-zµ�
 _DASH = re.compile(r"[-‐‑–](?=[A-Za-zµΩ])")
 _SPACE = re.compile(rf"{_BLANK}{{1,4}}(?=[A-Za-zµμΩ°])")
 _SOLIDUS = re.compile(
-    rf"{_BLANK}{{0,4}}/{_BLANK}{{0,4}}(?=[A-Za-zµμΩ°(])|{_BLANK}per{_BLANK}|-per-"
+    rf"{_BLANK}{{0,4}}/{_BLANK}{{0,4}}(?=[A-Za-zµμΩ°(])|{_BLANK}(?:per|pro|par|por){_BLANK}|-per-"
 )
 _LEADING = re.compile(rf"1?/{_BLANK}?(?=[A-Za-zµΩ°])|per{_BLANK}(?!cent)")
 _OF_TEMPERATURE = re.compile(
     rf"{_BLANK}{{0,3}}(?:(?P<c>[Cc]elsius|[Cc]entigrade|C(?![A-Za-z°0-9]))|(?P<f>[Ff]ahrenheit|F(?![A-Za-z°0-9]))|(?P<k>[Kk]elvin))"
 )
+_OF_MERCURY = re.compile(rf"{_BLANK}Hg(?![A-Za-z0-9])")
 _PLAIN_WORD = re.compile(r"[A-Za-z]+")
 _FREEDOM = re.compile(r"\s+of\s+(?:freedom|unsaturation)")
 _ATOM_COUNT = re.compile(r"\s+(?:atoms?|ions?|nucle|isotop)")
@@ -150,6 +151,8 @@ def read_unit(text: str) -> Unit | None:
     found = unit_at(text, 0, alone=True)
     if found is not None and found[1] == len(text):
         return found[0]
+    if text in NOT_MEANT:
+        return None
     try:
         return parse_unit(text) if text != "1" else None
     except ExpressionError:
@@ -360,8 +363,10 @@ class _Reader:
             sign = {"C": "°C", "F": "°F", "K": "K", "℃": "°C", "℉": "°F"}.get(word[-1], "°")
             return (sign,), end, False
         known = symbols()
+        if word == "mm" and (mercury := _OF_MERCURY.match(text, end)):
+            return ("mmHg",), mercury.end(), False
         if word in known:
-            if word == "deg" and (of := _OF_TEMPERATURE.match(text, end)):
+            if word in ("deg", "Grad") and (of := _OF_TEMPERATURE.match(text, end)):
                 return (_degree(of),), of.end(), False
             if word in ("°",):
                 return ("°",), end, False

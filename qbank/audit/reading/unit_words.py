@@ -46,6 +46,19 @@ _IRREGULAR = {
     "megohms": "MΩ", "kilohm": "kΩ", "kilohms": "kΩ",
 }  # fmt: skip
 
+# German, French, Spanish and Italian names that are no English words
+_ELSEWHERE = {
+    "s": "sekunde sekunden seconde secondes segundo segundos secondo secondi",
+    "min": "minuten minuto minutos minuti", "h": "stunde stunden heure heures horas",
+    "d": "tage tagen jour jours días", "yr": "jahr jahre jahren années años",
+    "m": "metern mètre mètres metros metri", "cm": "zentimeter centimètre centimètres centímetros",
+    "mm": "millimètre millimètres milímetros", "km": "kilometern kilomètre kilomètres kilómetros",
+    "dm": "dezimeter", "µm": "mikrometer micromètre micromètres", "g": "gramm gramos grammi",
+    "kg": "kilogramm kilogrammes kilogramos", "mg": "milligramm", "t": "tonnen tonnes",
+    "°": "degré degrés grados gradi", "%": "prozent pct", "L": "litern litros litri",
+    "rev": "umdrehungen", "S": "mho mhos",
+}  # fmt: skip
+
 # abbreviations, in any case of letters
 _HABITS = {
     "sec": "s", "secs": "s", "msec": "ms", "µsec": "µs", "hr": "h", "hrs": "h", "mins": "min",
@@ -68,6 +81,7 @@ _EXACT = {
     "ftlb": "ft lbf", "ftlbf": "ft lbf", "ml": "mL", "ML": "mL", "mHg": "m", "Ohm": "Ω",
     "Ohms": "Ω", "kOhm": "kΩ", "MOhm": "MΩ", "Mohm": "MΩ", "Mohms": "MΩ", "mOhm": "mΩ",
     "cP": "cP", "oC": "°C", "ºC": "°C", "oF": "°F", "C°": "°C", "rev": "rev",
+    "Grad": "°",
 }  # fmt: skip
 del _EXACT["kDa"], _EXACT["mHg"], _EXACT["ML"]
 
@@ -104,6 +118,7 @@ _WORDS_INSTEAD = frozenset(
         "ES",
     ]
 )
+NOT_MEANT = _WORDS_INSTEAD - {"a"}  # not in a cell of their own either
 _COMMON_PREFIXES = frozenset("TGMkhdcmµnpfa") | {"da"}
 
 # what is put together without a space or a sign: kgm⁻³, rads-1, JK-1. Longest first
@@ -139,6 +154,8 @@ def words() -> dict[str, str]:
             for ending in ("", "s"):
                 found[prefix + name + ending] = shown
     found.update(_IRREGULAR)
+    for symbol, names in _ELSEWHERE.items():
+        found.update(dict.fromkeys(names.split(), symbol))
     return found
 
 

@@ -10,6 +10,7 @@ from fractions import Fraction
 from qbank.audit.question import Quantity
 from qbank.audit.reading.numerals import Decimal
 from qbank.audit.reading.quantities import read_number, read_quantities
+from qbank.audit.reading.tex import untexed
 from qbank.audit.reading.text import inline_text
 from qbank.formats.csv_readback import unguarded
 from qbank.formats.tables.accepting import as_float, band_of_key, stated_band, without_share
@@ -221,7 +222,7 @@ class RowReader:
                 return None, [("text-answer", other)], None
             what = f"the key '{text[:60]}' is no number" if text else "the key is empty"
             losses.append(("key", what))
-        unit = self.cell(cells, "unit", mark) or column.unit
+        unit = untexed(inline_text(self.cell(cells, "unit", mark))).strip() or column.unit
         if not unit and quantity is not None and quantity.unit is not None:
             unit = quantity.unit.text
         value = None if quantity is None else quantity.value

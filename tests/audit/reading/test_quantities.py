@@ -116,6 +116,8 @@ POINT = [
     ("9" * 100, ""), ("CO_2", ""), ("Cs-137", ""),
 ]  # fmt: skip
 COMMA = [
+    ("20 Grad Celsius", "20|°C"), ("unter 30 Grad", "30|deg"), ("4,5 Sekunden lang", "4.5|s"),
+    ("roule à 12,5 mètres par seconde", "12.5|m/s"), ("5 gélules", "5"), ("760 mm Hg", "760|mmHg"),
     ("1,5 kg", "1.5|kg"), ("1.500 kg", "1500|kg"), ("1.500,25 kg", "1500.25|kg"),
     ("0,125 m", "0.125|m"), ("3,0·10⁸ m/s", "3e8|m/s"), ("1.5 kg", "1.5|kg"),
     ("2,0; 3,0 und 4,5 m", "2|m; 3|m; 4.5|m"), ("20,0 bis 100,0 °C", "20|°C; 100|°C"),
@@ -251,7 +253,10 @@ def test_convention_of_a_bank(texts, sign):
         ("N", "N"), ("(kN)", "kN"), ("newton metres", "N m"), ("metres per second", "m/s"),
         ("M", "mol/L"), ("kg m s", "kg m s"), ("in", "in"), ("%", "%"), ("°", "deg"),
         ("MPa m^(1/2)", "MPa m^(1/2)"), ("1/s", "1/s"), ("apples", None), ("", None),
-        ("x" * 99, None),
+        ("x" * 99, None), ("mm Hg", "mmHg"), ("Grad", "deg"), ("Grad Celsius", "°C"), ("PS", None),
+        ("Sekunden", "s"), ("Meter pro Sekunde", "m/s"), ("Kilogramm", "kg"), ("Prozent", "%"),
+        ("mètres", "m"), ("mètres par seconde", "m/s"), ("degrés", "deg"), ("heures", "h"),
+        ("metros por segundo", "m/s"), ("mhos", "S"), ("Å", "Å"), ("at", None),
     ],
 )  # fmt: skip
 def test_units_alone(text, unit):

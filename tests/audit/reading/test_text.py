@@ -58,6 +58,8 @@ def test_mathml_numbers_are_quantities():
         ("a<!-- 7 kg -->b <b>c", "ab c"),
         ("\\( m_{1} = 2.0\\,\\mathrm{kg} \\)", "m_1 = 2.0 kg"),
         ("costs $5 only", "costs $5 only"),
+        ("5 k\u2126 and 3 m\u2215s", "5 kΩ and 3 m/s"),
+        ("500 \u212b and 1\u20442", "500 Å and 1/2"),
         ("<input type=text> N", "___ N"),
     ],
 )

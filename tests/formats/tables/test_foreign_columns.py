@@ -6,6 +6,8 @@ import math
 
 import pytest
 
+from qbank.audit.reading.unit_text import read_unit
+from qbank.expressions.units import parse_unit
 from qbank.formats.tables import read_table
 from qbank.item import Choice, NumberEntry
 from tests.formats.tables.test_tables import keys, table
@@ -281,3 +283,15 @@ def test_of_two_columns_headed_question_the_longer_is_it(tmp_path):
     text = f"Question,Question text,Answer\nQ1,{ASKED},5\nQ2,{ASKED},6\n"
     reading = table(tmp_path, text)
     assert [column.role for column in reading.roles] == ["id", "stem", "key"]
+
+
+@pytest.mark.parametrize(
+    "cell",
+    ["m/s^2", "<i>m</i>/s<sup>2</sup>", "$m/s^2$", "\\(\\mathrm{m/s^{2}}\\)", "m s^{-2}", "m·s⁻²"],
+)
+def test_units_in_markup(tmp_path, cell):
+    (read,) = table(tmp_path, f"question,answer,unit\n{ASKED},5,{cell}\n").items
+    found = read_unit(read.item.parts[0].unit)
+    assert found is not None
+    assert found.dimension == parse_unit("m/s^2").dimension
+    assert found.factor == 1.0
