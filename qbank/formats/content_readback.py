@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import copy
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from urllib.parse import unquote
 
 from lxml import etree
 
 from qbank.formats.dialects import MATHML
+from qbank.formats.grammar import secure_parser
 from qbank.formats.pictures import PNG, SVG, PicturePlace
 from qbank.formats.qti_tree import KINDS, child, descendants, text_of
 from qbank.item import Block, Display, Image, Inline, Math, Paragraph, Table
@@ -22,6 +23,9 @@ _DROPPED = (" alttext=", " display=", " xmlns:xsi=")  # those of ours that a for
 _PICTURE = re.compile(
     r'<p><img [^<>]*/></p>(?:\s<div class="description"><p>[^<]*</p></div>)?(?=\s|$)'
 )
+MARKED = re.compile(r"[<&\r]|]]>")  # what plain text that is no markup cannot hold
+_TEXT = "qbank-text"  # an element that stands in no text
+_PARSER = secure_parser()
 _DESCRIPTIONS = ("description", "qti-visually-hidden")
 
 
@@ -147,3 +151,55 @@ def _table(table: etree._Element, whole: bool) -> Table:
             rows.append(cells)
     said = "" if caption is None else text_of(caption)
     return Table(said, header, tuple(rows), row_headers)
+
+
+def parse_html(text: str) -> etree._Element:
+    """HTML cells, which are well-formed XML, as one element."""
+    return etree.fromstring(f"<div>{text}</div>", _PARSER)
+
+
+class HtmlTexts:
+    """Reads HTML texts of one row, those that are given parsed together.
+
+    Each starting of a parser costs as much as a sentence does. Between marks that stand in none of
+    them, texts that are well-formed together are so one by one.
+    """
+
+    def __init__(self, texts: Iterable[str], *, whole: bool) -> None:
+        self._whole = whole
+        self._roots: dict[str, etree._Element] = {}
+        marked = [text for text in dict.fromkeys(texts) if MARKED.search(text)]
+        joined = "".join([f"<{_TEXT}>{text}</{_TEXT}>" for text in marked])
+        if len(marked) < 2 or joined.count(_TEXT) != 2 * len(marked):
+            return
+        try:
+            root = parse_html(joined)
+        except etree.XMLSyntaxError:
+            return  # which of them it is shows when it is read alone
+        if len(root) == len(marked):
+            self._roots = dict(zip(marked, root, strict=True))
+
+    def root(self, text: str) -> etree._Element:
+        """An element that holds the text's content."""
+        found = self._roots.get(text)
+        return parse_html(text) if found is None else found
+
+    def inline(self, text: str) -> tuple[Inline, ...]:
+        """A text as one line."""
+        if not MARKED.search(text):
+            return (text,) if text else ()
+        return inline(self.root(text), whole=self._whole)
+
+    def aside(self, text: str) -> tuple[Inline, ...]:
+        """Feedback, where it is wanted."""
+        return self.inline(text) if self._whole else ()
+
+    def blocks(self, text: str, pictures: PictureReader) -> tuple[Block, ...]:
+        """A text as blocks."""
+        return tuple(blocks(self.root(text), pictures, whole=self._whole))
+
+    def images(self, text: str, pictures: PictureReader) -> tuple[Block, ...]:
+        """The pictures of a text."""
+        if "<img" not in text:
+            return ()
+        return tuple(images(parse_html(picture_paragraphs(text) or text), pictures))

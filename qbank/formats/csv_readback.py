@@ -14,21 +14,16 @@ from lxml import etree
 from qbank.errors import QbankError
 from qbank.formats.base import Finding
 from qbank.formats.content_readback import (
+    HtmlTexts,
     PictureReader,
-    blocks,
-    images,
-    inline,
-    picture_paragraphs,
+    parse_html,
 )
 from qbank.formats.csv_columns import SEPARATOR, SIDECAR, TABLE, Column, described_columns
-from qbank.formats.grammar import secure_parser
 from qbank.formats.package import Package
 from qbank.formats.pictures import PicturePlace
 from qbank.formats.xmltext import NUMBER
 from qbank.item import (
-    Block,
     Choice,
-    Inline,
     Item,
     Matching,
     Metadata,
@@ -47,9 +42,6 @@ _FORMS = {
     "integer": re.compile(r"-?[0-9]+"),
     "boolean": re.compile(r"true|false"),
 }
-_MARKED = re.compile(r"[<&\r]|]]>")  # what plain text that is no markup cannot hold
-_CELL = "qbank-cell"  # an element that stands in no cell
-_PARSER = secure_parser()
 _FORMULA = re.compile(r"[=+\-@\t\r]")
 
 
@@ -251,7 +243,7 @@ def item_of_row(
     while get_part := _next_part(len(gets) + 1, at, cells):
         gets.append(get_part)
     stem, solution = cells[at["stem_html"]], cells[at["solution_html"]]
-    html = _Html([stem, *(text for get_part in gets for text in get_part.shown())], whole=whole)
+    html = HtmlTexts([stem, *(text for get_part in gets for text in get_part.shown())], whole=whole)
     return Item(
         identifier=get("item_id"),
         title=get("title"),
@@ -281,7 +273,7 @@ def _next_part(n: int, at: dict[str, int], cells: list[str]) -> _Part | None:
     return _Part(n, at, cells) if type_at is not None and cells[type_at] else None
 
 
-def _number(get: _Part, html: _Html) -> NumberEntry:
+def _number(get: _Part, html: HtmlTexts) -> NumberEntry:
     wrong = zip(
         get.several("wrong_slips"),
         get.several("wrong_values"),
@@ -312,7 +304,7 @@ def _number(get: _Part, html: _Html) -> NumberEntry:
     )
 
 
-def _choice(get: _Part, html: _Html) -> Choice:
+def _choice(get: _Part, html: HtmlTexts) -> Choice:
     keys = get.several("key_ids")
     options = tuple(replace(o, correct=o.identifier in keys) for o in _options(get, html))
     return Choice(
@@ -326,7 +318,7 @@ def _choice(get: _Part, html: _Html) -> Choice:
     )
 
 
-def _ordering(get: _Part, html: _Html) -> Ordering:
+def _ordering(get: _Part, html: HtmlTexts) -> Ordering:
     entries = {option.identifier: option for option in _options(get, html)}
     return Ordering(
         unguarded(get("id")),
@@ -337,7 +329,7 @@ def _ordering(get: _Part, html: _Html) -> Ordering:
     )
 
 
-def _matching(get: _Part, html: _Html) -> Matching:
+def _matching(get: _Part, html: HtmlTexts) -> Matching:
     return Matching(
         unguarded(get("id")),
         html.inline(get("prompt_html")),
@@ -349,7 +341,7 @@ def _matching(get: _Part, html: _Html) -> Matching:
     )
 
 
-def _options(get: _Part, html: _Html, what: str = "option") -> tuple[Option, ...]:
+def _options(get: _Part, html: HtmlTexts, what: str = "option") -> tuple[Option, ...]:
     return tuple(
         Option(identifier, html.inline(content), False, html.aside(feedback), slip or None)
         for identifier, content, feedback, slip in zip(
@@ -362,7 +354,7 @@ def _options(get: _Part, html: _Html, what: str = "option") -> tuple[Option, ...
     )
 
 
-_READERS: dict[str, Callable[[_Part, _Html], Part]] = {
+_READERS: dict[str, Callable[[_Part, HtmlTexts], Part]] = {
     "number": _number,
     "order": _ordering,
     "match": _matching,
@@ -378,56 +370,5 @@ def unguarded(cell: str) -> str:
     return cell[1:] if len(start) < len(cell) and _FORMULA.match(start) else cell
 
 
-def parse_html(text: str) -> etree._Element:
-    """HTML cells, which are well-formed XML, as one element."""
-    return etree.fromstring(f"<div>{text}</div>", _PARSER)
-
-
 def _several(cell: str) -> list[str]:
     return cell.split(SEPARATOR) if cell else []
-
-
-class _Html:
-    """Reads HTML texts of one row, those that are given parsed together.
-
-    Each starting of a parser costs as much as a sentence does. Between marks that stand in none of
-    them, texts that are well-formed together are so one by one.
-    """
-
-    def __init__(self, texts: list[str], *, whole: bool) -> None:
-        self._whole = whole
-        self._roots: dict[str, etree._Element] = {}
-        marked = [text for text in dict.fromkeys(texts) if _MARKED.search(text)]
-        joined = "".join([f"<{_CELL}>{text}</{_CELL}>" for text in marked])
-        if len(marked) < 2 or joined.count(_CELL) != 2 * len(marked):
-            return
-        try:
-            root = parse_html(joined)
-        except etree.XMLSyntaxError:
-            return  # which of them it is shows when it is read alone
-        if len(root) == len(marked):
-            self._roots = dict(zip(marked, root, strict=True))
-
-    def _root(self, text: str) -> etree._Element:
-        found = self._roots.get(text)
-        return parse_html(text) if found is None else found
-
-    def inline(self, text: str) -> tuple[Inline, ...]:
-        """A text as one line."""
-        if not _MARKED.search(text):
-            return (text,) if text else ()
-        return inline(self._root(text), whole=self._whole)
-
-    def aside(self, text: str) -> tuple[Inline, ...]:
-        """Feedback, where it is wanted."""
-        return self.inline(text) if self._whole else ()
-
-    def blocks(self, text: str, pictures: PictureReader) -> tuple[Block, ...]:
-        """A text as blocks."""
-        return tuple(blocks(self._root(text), pictures, whole=self._whole))
-
-    def images(self, text: str, pictures: PictureReader) -> tuple[Block, ...]:
-        """The pictures of a text."""
-        if "<img" not in text:
-            return ()
-        return tuple(images(parse_html(picture_paragraphs(text) or text), pictures))

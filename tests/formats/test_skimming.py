@@ -10,6 +10,7 @@ import pytest
 from qbank.family.library import find_family
 from qbank.family.loader import load_family
 from qbank.formats import qti_usual
+from qbank.formats.foreign.asi_usual import usual_item
 from qbank.formats.foreign.bank import open_bank
 from qbank.formats.package import Package
 from qbank.formats.registry import FORMATS
@@ -216,3 +217,57 @@ def test_a_changed_table_list_or_cartridge(tmp_path):
         folder = write_sample(tmp_path, name)
         change(folder, member, edit)
         assert_alike(folder)
+
+
+ITEM_12 = "item-i0123456789-0.xml"
+P = "<fieldlabel>qbank_key_P</fieldlabel><fieldentry>"
+EDITS_12 = {
+    "another key": swap(f"{P}196.2<", f"{P}197.0<"),
+    "a key beside its band": swap(f"{P}196.2<", f"{P}297.0<"),
+    "a key with a sign": swap(f"{P}196.2<", f"{P}+196.2<"),
+    "no key": swap(f"{P}196.2<", f"{P}<"),
+    "spaces": swap("<varlte", "\n <varlte"),
+    "double space in a prompt": swap("Enter the power", "Enter  the power"),
+    "formatting in the stem": swap("&lt;p&gt;A winch", "&lt;p&gt;&lt;em&gt;A&lt;/em&gt; winch"),
+    "a link in an option": swap("response_label ident", "response_label rshuffle=\"No\" ident"),
+    "a rubric for scorers": swap('view="Candidate"', 'view="Scorer"'),
+    "no points": swap('action="Add">2<', 'action="Add">0<'),
+    "points taken away": swap('action="Add">2<', 'action="Subtract">2<'),
+    "points for two": lambda text: text.replace(
+        'title="SLIP_weight-as-mass" continue="Yes">', 'title="RIGHT" continue="Yes">'),
+    "a response of no name": lambda text: text.replace("RESPONSE_P", "RESPONSE_"),
+    "no title": swap(' title="RIGHT"', ""),
+    "feedback that nothing shows": swap("</item>", '<itemfeedback ident="OTHER"><material>'
+        '<mattext>No.</mattext></material></itemfeedback>\n</item>'),
+    "a rule in a comment": swap("<respcondition ", "<!-- --><respcondition "),
+    "an entity": swap(f"{P}196.2<", f"{P}&#49;96.2<"),
+    "a control character": swap(f"{P}196.2<", f"{P}\x02<"),
+    "cut off": lambda text: text[: len(text) // 2],
+    "two items": lambda text: text.replace("</item>", "</item><item ident='x'/>"),
+    "text between answer fields": swap(
+        '<material label="UNIT">', "<material><mattext>And:</mattext></material>\n"
+        '<material label="UNIT">'),
+    "a picture that is missing": swap(
+        "&lt;p&gt;A winch", '&lt;p&gt;&lt;img src="a.svg" alt="A"/&gt;&lt;/p&gt;&lt;p&gt;A winch'),
+    "an unknown element in a formula": swap("&lt;mi&gt;P&lt;/mi&gt;", "&lt;mq&gt;P&lt;/mq&gt;"),
+    "HTML that is not well-formed": swap("&lt;p&gt;A winch", "&lt;p&gt;&lt;p&gt;A winch"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("edit", EDITS_12)
+def test_items_of_qti_12_that_were_changed(tmp_path, edit):
+    folder = write_sample(tmp_path, "qti-1.2")
+    change(folder, ITEM_12, EDITS_12[edit])
+    assert_alike(folder)
+
+
+def test_what_we_write_in_qti_12_is_taken_from_the_text(made):
+    """All but orders and matchings: else reading is slow, and nothing else would tell."""
+    usual = []
+    with zipfile.ZipFile(made["qti-1.2"]) as package:
+        for member in package.namelist():
+            if member.startswith("item-"):
+                data = package.read(member)
+                usual.append(usual_item(data, member, lambda _name: PRESENT) is not None)
+                assert usual[-1] or b"qbank_order_" in data or b"qbank_pairs_" in data
+    assert sum(usual) >= 4  # of eight

@@ -20,6 +20,7 @@ from qbank.errors import QbankError
 from qbank.formats import qti_readback
 from qbank.formats.base import Format, Skimming
 from qbank.formats.foreign.asi_item import read_asi_item
+from qbank.formats.foreign.asi_usual import usual_item
 from qbank.formats.foreign.documents import parse_document
 from qbank.formats.foreign.lookup import Lookup
 from qbank.formats.foreign.losses import Losses
@@ -339,6 +340,10 @@ class _PackageReader:
                 self._noted(unlisted, member)
                 yield self._finished(found, resource, losses)
                 return
+            if (skimmed := self._usual(data, member, resource)) is not None:
+                self._noted(unlisted, member)
+                yield self._finished(skimmed, resource, losses)
+                return
             root = parse_document(data, member, losses)
         except QbankError as fault:
             self._reading.fail(member, fault)
@@ -375,6 +380,20 @@ class _PackageReader:
         except _FAULTS:
             return None
         return ReadItem(item, Place(member, 1, 1))
+
+    def _usual(self, data: bytes, member: str, resource: Resource | None) -> ReadItem | None:
+        """An item of QTI 1.2.1 in our own words, where less than the whole is wanted."""
+        if self._whole or self._tolerant or (resource is not None and "qti" not in resource.kind):
+            return None
+        folder = member.rpartition("/")[0]
+        found = usual_item(data, member, lambda href: self._lookup.glance(folder, href))
+        if found is None:
+            return None
+        if not self._reading.format:
+            self._reading.format = "qti-1.2"
+        if not found.item.language:
+            found = replace(found, item=replace(found.item, language=self._head.language))
+        return found
 
     def _test(self, root: etree._Element, member: str) -> Iterator[ReadItem]:
         """A test: what it says is lost, the items it names that nothing lists are read."""

@@ -20,7 +20,7 @@ from qbank.formats.qti_tree import attribute, local, text_of
 from qbank.item import Block, Display, Image, Inline, Math, Paragraph, Table
 
 MAX_DEPTH = 120
-_WHITE = re.compile(r"[ \t\r\n\f]{2,}|[\t\r\n\f]")  # a single space is even already
+WHITE = re.compile(r"[ \t\r\n\f]{2,}|[\t\r\n\f]")  # a single space is even already
 _PLAIN_INLINE = frozenset([
     "span", "a", "abbr", "acronym", "cite", "dfn", "label", "font", "q", "time", "data", "mark",
     "bdi", "wbr", "templateInline", "body", "html", "tbody",
@@ -101,7 +101,7 @@ class ContentReader:
     def inline(self, element: etree._Element) -> tuple[Inline, ...]:
         """The content of an element as one line."""
         if not len(element):  # by far the most
-            text = _WHITE.sub(" ", element.text or "").strip(" ")
+            text = WHITE.sub(" ", element.text or "").strip(" ")
             return (text,) if text else ()
         return self.as_inline(self.tokens(element), element)
 
@@ -333,7 +333,7 @@ def evened(content: Sequence[Inline]) -> tuple[Inline, ...]:
             found[-1] += piece
         else:
             found.append(piece)
-    evens = [_WHITE.sub(" ", piece) if isinstance(piece, str) else piece for piece in found]
+    evens = [WHITE.sub(" ", piece) if isinstance(piece, str) else piece for piece in found]
     if evens and isinstance(evens[0], str):
         evens[0] = evens[0].lstrip(" ")
     if evens and isinstance(evens[-1], str):

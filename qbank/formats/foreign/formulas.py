@@ -38,7 +38,7 @@ _INVISIBLE = {"\u2061": "", "\u2062": "·", "\u2063": "", "\u2064": "+"}
 def formula_of(element: etree._Element, losses: Losses, *, mathml: bool = True) -> Math:
     """The formula of a `math` element in any namespace; without `mathml`, plain text will do."""
     plain = element.get("alttext") or ""
-    if plain and not mathml and _is_known(element):
+    if plain and not mathml and is_known(element):
         return Math("", plain)
     if plain and _is_clean(element):
         return Math(_alone(element), plain)
@@ -50,7 +50,7 @@ def formula_of(element: etree._Element, losses: Losses, *, mathml: bool = True) 
     return Math(etree.tostring(root, encoding="unicode"), plain)
 
 
-def _is_known(element: etree._Element) -> bool:
+def is_known(element: etree._Element) -> bool:
     """Whether a formula holds presentation elements alone, no more of them than may be nested."""
     tags = [one.tag for one in element.iter()]
     return len(tags) <= MAX_DEPTH and _CLEAN.issuperset(tags)
@@ -58,7 +58,7 @@ def _is_known(element: etree._Element) -> bool:
 
 def _is_clean(element: etree._Element) -> bool:
     """Whether a formula can be kept as it stands."""
-    if not _is_known(element):
+    if not is_known(element):
         return False
     for one in element.iter():
         if one.prefix is not None:
