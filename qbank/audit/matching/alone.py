@@ -41,7 +41,7 @@ from qbank.audit.matching.words import (
 )
 from qbank.audit.question import Floats
 from qbank.expressions.units import parse_unit
-from qbank.family.model import Family
+from qbank.family.model import Family, Grid, Listed
 
 # Log odds (natural) that a reading is right, from the text.
 _BASE = -1.0
@@ -373,6 +373,8 @@ def _turned_round(bundle: Bundle, fit: Fit) -> bool:
         for other, unknown in family.find.items():
             if not fits(bundle.kinds[columns[0]], kind(unknown.unit)):
                 continue
+            if own.meaning[other] < own.meaning[name]:
+                continue  # "margin of error" within "margin of error wanted"
             if here.score(own.meaning[other], own.symbols[other]) > worth + _NEAR:
                 return True
     return False
@@ -414,7 +416,7 @@ def _by_convention(bundle: Bundle, part: Part, fit: Fit) -> bool:
         datum = resolver.scalars[name]
         if datum.fixed is not None or datum.unit.offset:
             continue
-        others = [-values[name]]
+        others = [-values[name]] if _signed(resolver.family, name) else []
         if kind(datum.unit) == ANGLE:
             others = [math.pi / 2 - values[name], math.pi - values[name]]
         for other in others:
@@ -425,6 +427,24 @@ def _by_convention(bundle: Bundle, part: Part, fit: Fit) -> bool:
             if met.sum() > fit.tally.counted / 2:
                 return True
     return False
+
+
+def _signed(family: Family, name: str) -> bool:
+    """Whether it may be a convention which way a given is counted positive: it has a direction, or
+    the family draws values of either sign."""
+    if not _directed:
+        _directed.update(
+            kind(parse_unit(unit)) for unit in ("m/s", "m/s^2", "N", "A", "V", "C", "1")
+        )
+    source = family.given[name].source
+    if kind(family.given[name].unit) in _directed:
+        return True
+    if isinstance(source, Grid):
+        return min(source.first, source.first + source.step * (source.count - 1)) < 0
+    return not isinstance(source, Listed) or min(source.mantissas) < 0
+
+
+_directed: set[Kind] = set()
 
 
 def figures(part: Part) -> int:

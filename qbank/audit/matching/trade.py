@@ -18,7 +18,6 @@ SAME = (
     "greatest maximum maximal largest most highest peak",
     "least minimum minimal smallest lowest",
     "average mean",
-    "temperature hot warm",
     "mass heavy",
     "age old",
     "difference differ differs",
