@@ -67,7 +67,7 @@ def read_item(
     `read` gives the bytes of the package's members, of which pictures are some. Unless `whole`,
     what `skimmed` leaves out is not read.
     """
-    root, known = _parsed(data, member)
+    root, known = _parsed(data, member, whole)
     identifier = attribute(root, "identifier")
     folder = member.rpartition("/")[0]
     pictures = PictureReader(
@@ -139,9 +139,9 @@ def _hints(shown: dict[tuple[str, str], etree._Element]) -> Iterator[tuple[Inlin
         n += 1
 
 
-def _parsed(data: bytes, member: str) -> tuple[etree._Element, Usual | None]:
+def _parsed(data: bytes, member: str, whole: bool) -> tuple[etree._Element, Usual | None]:
     """The root of a document, and what was read of it that the root then lacks."""
-    if (known := usual(data)) is not None:
+    if (known := usual(data, whole=whole)) is not None:
         root = parse(known.rest, member)
         # What is left must be a body, rules that are no longer there, and feedback.
         kinds = [KINDS[element.tag] for element in root]

@@ -18,6 +18,8 @@ from qbank.formats.qti_scoring import Declared, Scoring
 # Bytes of text and attributes that need no thought: no markup, no white space but spaces, and
 # none that may start one of the characters that XML forbids (U+FFFE, U+FFFF).
 _TEXT = r'[^<>&"\x00-\x1f\xef]*'
+_WORDS = r"[^<>&\x00-\x1f\xef]*"
+_CONTENT_BODY = re.compile("</?contentBody>")  # which only 3.0 has
 _START = re.compile(
     rb'(?:<\?xml version="1\.0" encoding="UTF-8"\?>\n)?'
     rb"<(?:(qti-assessment-item)|assessmentItem)"
@@ -49,8 +51,7 @@ _RULE = (
     f'(?:<setOutcomeValue identifier="SCORE_{_TEXT}">{_FLOAT}</setOutcomeValue>)?'
     f'(?:<setOutcomeValue identifier="FEEDBACK_{_TEXT}">'
     f"(?:{_NAME}|<multiple>{_VARIABLE}{_NAME}</multiple>)</setOutcomeValue>)?"
-    "(?:(</responseIf>)|</responseElseIf>)\n"
-    "|(</responseCondition>)\n"
+    "(?:(</responseIf>)|</responseElseIf>)\n(</responseCondition>\n)?"
     f'|<setOutcomeValue identifier="SCORE"><sum>(?:{_VARIABLE})*</sum></setOutcomeValue>\n'
     '|<setOutcomeValue identifier="SOLUTION"><baseValue baseType="identifier">WORKED</baseValue>'
     "</setOutcomeValue>\n)"
@@ -68,6 +69,7 @@ class _Patterns:
     processed: bytes
     hints: re.Pattern[bytes]  # what stands before the rules where hints can be asked for
     after_hints: bytes  # and after them
+    feedback: re.Pattern[bytes]  # of plain words
 
 
 def _patterns(*, kebab: bool) -> _Patterns:
@@ -96,6 +98,12 @@ def _patterns(*, kebab: bool) -> _Patterns:
             + taking(between)
         ),
         spelled(after),
+        re.compile(
+            spelled(
+                (MARKUP["modal"] if kebab else _CONTENT_BODY.sub("", MARKUP["modal"]))
+                % (_TEXT, _TEXT, f"<p>{_WORDS}</p>")
+            )
+        ),
     )
 
 
@@ -111,8 +119,10 @@ class Usual:
     rest: bytes
 
 
-def usual(data: bytes) -> Usual | None:
+def usual(data: bytes, *, whole: bool = True) -> Usual | None:
     """The declarations and rules of a document; None unless all of them are as we write them.
+
+    Unless `whole`, what is left lacks feedback of plain words.
 
     What is cut out lies between the start of the root and that of the first body, and between the
     start and end tags of response processing that follows the first end of a body. Whether the
@@ -142,7 +152,10 @@ def usual(data: bytes) -> Usual | None:
         return None
     if known is None or scoring is None:
         return None
-    return Usual(known, scoring, data[:declared_from] + data[body:rules_from] + data[rules_to:])
+    after = data[rules_to:]
+    if not whole:
+        after = patterns.feedback.sub(b"", after)
+    return Usual(known, scoring, data[:declared_from] + data[body:rules_from] + after)
 
 
 def _declarations(
@@ -172,21 +185,20 @@ def _rules(
     patterns: _Patterns, data: bytes, at: int, end: int, known: dict[str, Declared]
 ) -> dict[str, Scoring] | None:
     scoring: dict[bytes, Scoring] = {}
-    is_open = False  # a condition, which else-if and its end need and others must not be in
+    is_open = False  # a condition, which else-if needs and others must not be in
     for (
         text, first, compared, low, again, high, matched, option, member, among, nothing, score,
         label, added, first_end, ended,
     ) in patterns.rule.findall(data, at, end):  # fmt: skip
         at += len(text)
         response = compared or matched or among or nothing
-        if not response:
-            if is_open != bool(ended):
+        if not response:  # the sum at the end, or what shows the solution
+            if is_open:
                 return None
-            is_open = False
             continue
         if is_open == bool(first) or bool(first) != bool(first_end):
             return None
-        is_open = True
+        is_open = not ended
         its = scoring.get(response)
         if its is None:
             its = scoring[response] = Scoring()

@@ -199,7 +199,7 @@ def test_items_of_ours_that_were_changed(tmp_path, edit, monkeypatch):
     change(folder, WINCH, EDITS[edit])
     found = told(folder, whole=False)
     assert found == told(folder, whole=True)
-    monkeypatch.setattr("qbank.formats.qti_readback.usual", lambda _data: None)
+    monkeypatch.setattr("qbank.formats.qti_readback.usual", lambda _data, whole: None)
     assert found == told(folder, whole=True)
 
 
