@@ -16,7 +16,7 @@ import click
 
 from qbank.cli.common import column_option, column_roles, json_option, print_json
 from qbank.cli.show import terminal_width
-from qbank.errors import CheckFailed, OutputError
+from qbank.errors import CheckFailed, OutputError, QbankError
 
 if TYPE_CHECKING:
     from qbank.audit.correction.changes import CorrectionReport
@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from qbank.formats.tables.reading import TableReading
     from qbank.item import Item
 
-_TABLES = (".csv", ".tsv", ".txt")
+_TABLES = (".csv", ".tsv", ".tab", ".txt")
+_SHEETS = (".xlsx", ".xlsm", ".xls", ".ods", ".numbers")
 _ENDINGS = (".html", ".csv", ".json")
 
 
@@ -94,6 +95,7 @@ def check_command(
     from qbank.audit.report.worst import count
 
     roles = column_roles(columns)
+    _ensure_no_workbook(bank)
     _ensure_writable(bank, [*reports, *filter(None, (save_binding,))])
     if corrected is not None:
         ensure_apart(bank, corrected)
@@ -157,12 +159,28 @@ def _read(bank: Path, columns: Mapping[str, str] | None) -> Iterator[Item]:
 
 
 def _table(bank: Path, columns: Mapping[str, str] | None) -> TableReading | None:
-    """How a table was read, so that its cells are found again; None for any other bank."""
-    if bank.suffix.lower() not in _TABLES or not bank.is_file():
-        return None
-    from qbank.formats.tables.reading import read_table
+    """How a table was read, so that its cells are found again, also where it is all that a zip
+    file or a folder holds; None for any other bank."""
+    from qbank.audit.correction.copying import is_package
+    from qbank.formats.package import Package
+    from qbank.formats.tables.reading import TableReading, read_table
+    from qbank.formats.tables.sheet import MAX_BYTES
 
-    return read_table(bank, columns)
+    if not is_package(bank):
+        return read_table(bank, columns) if bank.suffix.lower() in _TABLES else None
+    with Package(bank) as package:
+        tables = [name for name in package.names if name.lower().endswith(_TABLES[:3])]
+        if len(tables) != 1 or any(name.lower().endswith(".xml") for name in package.names):
+            return None
+        return TableReading(Path(tables[0]), columns, package.read(tables[0], MAX_BYTES))
+
+
+def _ensure_no_workbook(bank: Path) -> None:
+    if bank.suffix.lower() in _SHEETS and bank.is_file():
+        raise QbankError(
+            f"'{bank}' is a spreadsheet's own file, which is not read",
+            hint="export the sheet that holds the items as CSV (UTF-8), and check that",
+        )
 
 
 def _ensure_writable(bank: Path, targets: list[Path]) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import csv
 import json
+import zipfile
 from dataclasses import replace
 from pathlib import Path
 
@@ -259,3 +260,40 @@ def test_a_table_of_a_stranger_is_mended_cell_by_cell(monkeypatch, capsys, tmp_p
     old, new = bank.read_bytes().split(b"\r\n"), mended.read_bytes().split(b"\r\n")
     assert [k for k, (a, b) in enumerate(zip(old, new, strict=True)) if a != b] == [7]
     assert float(change["new"].replace(",", ".")) == pytest.approx(rows[6][2], rel=1e-3)
+
+
+@pytest.mark.parametrize("kind", ["bank.tab", "bank.zip", "folder"])
+def test_a_table_is_mended_wherever_it_lies(monkeypatch, capsys, tmp_path, kind):
+    monkeypatch.setitem(cli.commands, "check", command.check_command)
+    lines = ["id\tQuestion\tAnswer"]
+    for n, (f, d) in enumerate(LENSES):
+        image = f * d / (d - f) * (2 if n == 6 else 1)
+        lines.append(
+            f"q{n}\tA thin converging lens of focal length {f} cm stands {d} cm from a candle. How "
+            f"far from the lens is the image?\t{image:.4g} cm"
+        )
+    data = ("\n".join(lines) + "\n").encode()
+    bank, mended = tmp_path / kind, tmp_path / f"mended-{kind}"
+    if kind == "folder":
+        bank.mkdir()
+        (bank / "items.tsv").write_bytes(data)
+    elif kind == "bank.zip":
+        with zipfile.ZipFile(bank, "w") as archive:
+            archive.writestr("sub/items.tsv", data)
+    else:
+        bank.write_bytes(data)
+    arguments = ["--family", "thin-lens", "--corrected", str(mended)]
+    assert exit_code_of(["check", str(bank), *arguments]) == 1
+    assert "q6, 1: 32.08 is now 16.04" in capsys.readouterr().out
+    assert exit_code_of(["check", str(mended), "--family", "thin-lens"]) == 0
+
+
+@pytest.mark.parametrize("name", ["bank.xlsx", "BANK.ODS"])
+def test_a_workbook_is_refused_with_the_mend(monkeypatch, capsys, tmp_path, name):
+    monkeypatch.setitem(cli.commands, "check", command.check_command)
+    bank = tmp_path / name
+    with zipfile.ZipFile(bank, "w") as archive:
+        archive.writestr("xl/workbook.xml", "<workbook/>")
+    assert exit_code_of(["check", str(bank), "--corrected", str(tmp_path / "m.xlsx")]) == 2
+    assert "as CSV" in capsys.readouterr().err
+    assert not (tmp_path / "m.xlsx").exists()

@@ -155,7 +155,7 @@ class _Correction:
         ending = name.rpartition(".")[2].lower()
         if ending == "xml":
             self._document(name, load())
-        elif ending in ("csv", "tsv", "txt"):
+        elif ending in ("csv", "tsv", "tab", "txt"):
             self._table(name, load())
         elif ending in ("jsonl", "ndjson"):
             self._lines(name, load())
