@@ -21,7 +21,8 @@ MEANING = {
     Level.SAME_FAMILY: "the item says which instance it is, and its key was derived again",
     Level.BOUND: "a binding file says how its quantities stand in the stem; it was solved again",
     Level.MATCHED: "a family was found under which its siblings' keys agree; it was solved again",
-    Level.OUTLIER: "its key lies off the surface of its siblings' keys: a suspicion, no proof",
+    Level.OUTLIER: "its key lies off the surface of its siblings' keys: a suspicion, no proof; "
+    "[1], [2], … are the numbers of its stem in order",
     Level.SELF_EVIDENT: "visible in the item alone, whatever the right answer is",
 }
 REMARKS = (Verdict.ROUNDED, Verdict.OTHER_CONSTANT)
