@@ -52,6 +52,7 @@ _SETTLED, _OPEN, _UNSETTLED = 0.7, 0.0, -1.0  # which number is which
 _TOLD, _MOST_TOLD = -2.5, 3  # for each word that hints at another law
 _WORSE = 3.0  # for each unit of worth that another assignment is ahead
 _LEAD, _SLIGHT = 0.3, 0.1  # of worth or naming, by which the better is ahead
+_MISREAD = 3.0  # log odds by which another unknown of the family may not be behind
 _EXCHANGED = 0.35  # of worth, by which a reading with numbers exchanged may not be behind
 # Thresholds.
 _APPROVE = 2.0  # log odds, the key as a witness: 88 %
@@ -296,13 +297,13 @@ def _approved(part: Part, reads: Sequence[_Read], best: _Read) -> tuple[_Read, f
 
 
 def _exchanged(read: _Read, best: _Read) -> bool:
-    """Whether a reading is the likeliest one with numbers exchanged, against what the text says."""
-    return (
-        best.clear
-        and read.fit.candidate.resolver is best.fit.candidate.resolver
-        and read.fit.unknown == best.fit.unknown
-        and best.worth - read.worth >= _EXCHANGED
-    )
+    """Whether a reading is the likeliest one with numbers exchanged, or asks for something else,
+    against what the text plainly says."""
+    if not best.clear or read.fit.candidate.resolver is not best.fit.candidate.resolver:
+        return False
+    if read.fit.unknown != best.fit.unknown:
+        return read.odds <= best.odds - _MISREAD
+    return best.worth - read.worth >= _EXCHANGED
 
 
 def _by_own_constants(read: _Read, reads: Sequence[_Read]) -> _Read:

@@ -159,7 +159,10 @@ def plausible(bundle: Bundle, column: int, family: Family, datum: Datum) -> floa
 
 
 def si(bundle: Bundle, column: int, datum: Datum) -> Floats:
-    """The numbers of a column as values of a given, SI; bare ones are in the family's unit."""
+    """The numbers of a column as values of a given, SI; bare ones are in the family's unit, but
+    for shares: 0.05 beside a level in percent is 5 %."""
     numbers = bundle.values[:, column]
     bare = bundle.kinds[column] == BARE and datum.unit.text
+    if bare and kind(datum.unit) == PURE and np.nanmax(np.abs(numbers), initial=0.0) <= 1.0:
+        return numbers
     return datum.unit.to_si(numbers) if bare else numbers

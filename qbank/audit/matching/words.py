@@ -27,6 +27,7 @@ _STOP = frozenset(_FUNCTION_WORDS.split())
 _ARTICLES = frozenset({"a", "A", "I", "an"})  # words that look like symbols
 _MARK = re.compile(r"(?<!^)\b[B-HJ-Z]\b|(?<=[a-z] )A\b")
 _LETTERS = re.compile(r"[^\W\d_]+")
+_JOINING, _JOINED = ("and", "while", "whereas", "but"), 4  # in place of so many words
 _BEFORE, _AFTER = 14, 6  # words looked at on either side of a number
 SYMBOL = 3.0  # what a symbol beside the number is worth; all words of the meaning are worth 1
 
@@ -92,6 +93,9 @@ def contexts(wording: str, columns: int) -> list[Context]:
             if not word:
                 if not stop:  # another number: what stands before it is its own
                     count += 4
+                continue
+            if word in _JOINING:  # what stands before it is likely told of another number
+                count += _JOINED
                 continue
             gap = wording[end:start]
             if (count == 0 and ("=" in gap or (len(word) == 1 and word not in _ARTICLES))) or (

@@ -766,7 +766,7 @@ def _kiosk() -> Asked:
                 a + b * 20,
                 style="none",
                 wrong=[("slip|term|given-dropped", b * 20), ("sign|slip|term", b * 20 - a)],
-                rounded=[round(a, 1) + round(b, 1) * 20, round(a, 2) + round(b, 2) * 20],
+                rounded=[round(a, 2) + round(b, 2) * 20],
                 figures=4,
             ),
             Part(

@@ -325,8 +325,8 @@ def _lift() -> Asked:
         "lift-work",
         "In a department store an elevator car, {m} with the people in it, is hauled up through {h} at"
         " constant speed. The guide rails hold it back with a friction force of {f}. The trip takes"
-        " 22 seconds.",
-        {"m": "950 kg", "h": "17.5 m", "f": "0.64 kN"},
+        " {*}.",
+        {"m": "950 kg", "h": "17.5 m", "f": "0.64 kN", "*": "22 seconds"},
         (
             Part(
                 "Calculate the work done by the cable.",
@@ -850,7 +850,7 @@ def _rod() -> Asked:
                     ("slip|factor|law|other", s / y * 1000),
                     ("power-of-ten", s * length / y * 100),
                 ],
-                rounded=[70e6 * length / y * 1000],
+                rounded=[sig(s, 3) * length / y * 1000],
             ),
         ),
     )

@@ -755,7 +755,7 @@ def _spectrum() -> Asked:
                     ("slip|function|law", length * (l2 - l1) / d),
                     ("power-of-ten", 10 * (y2 - y1)),
                 ],
-                rounded=[round(y2, 2) - round(y1, 2)],
+                rounded=[round(y2, 3) - round(y1, 3)],
             ),
             Part(
                 "How far from the central maximum is the red end?",
@@ -1278,7 +1278,7 @@ def _height() -> Asked:
                 figures=4,
                 style="none",
                 wrong=[("slip|term|given", b * 7), ("digits-swapped", swapped(a + b * 7, 4, 1))],
-                rounded=[round(a, 1) + round(b, 1) * 7],
+                rounded=[round(a, 2) + round(b, 2) * 7],
             ),
         ),
     )
