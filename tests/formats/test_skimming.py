@@ -271,3 +271,13 @@ def test_what_we_write_in_qti_12_is_taken_from_the_text(made):
                 usual.append(usual_item(data, member, lambda _name: PRESENT) is not None)
                 assert usual[-1] or b"qbank_order_" in data or b"qbank_pairs_" in data
     assert sum(usual) >= 4  # of eight
+
+
+@pytest.mark.parametrize("name", [*QTI, "qti-1.2", "cartridge-1.3"])
+def test_packages_read_as_those_of_others(made, name):
+    """Of documents that are not ours only MathML is left out, and everything lost is told."""
+    found = []
+    for whole in (True, False):
+        with open_bank(made[name], tolerant=True, whole=whole) as reading:
+            found.append([(repr(skimmed(r.item)), str(r.place), r.losses) for r in reading])
+    assert found[0] == found[1]

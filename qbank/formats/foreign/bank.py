@@ -10,6 +10,7 @@ import zipfile
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -355,7 +356,8 @@ class _PackageReader:
             self._noted(unlisted, member)
             if resource is not None and "item" not in resource.kind:
                 losses.add("resource-type", f"an item is listed as '{resource.kind}'", root)
-            for read in self._read(root, member, resource, losses, read_qti_item):
+            reader = partial(read_qti_item, mathml=self._whole)
+            for read in self._read(root, member, resource, losses, reader):
                 yield replace(read, document=data)
         elif name in ("questestinterop", "item"):
             self._noted(unlisted, member)
@@ -435,7 +437,7 @@ class _PackageReader:
                 self._losses.add("test", f"selection and order in '{member}' are not kept")
         folder = member.rpartition("/")[0]
         glance: Callable[[str], bytes] | None = None
-        if not self._whole:
+        if not self._whole and not self._tolerant:
 
             def glance(href: str) -> bytes:
                 return self._lookup.glance(folder, href)

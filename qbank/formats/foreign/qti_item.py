@@ -24,9 +24,17 @@ _ENTRIES = ("textEntryInteraction", "sliderInteraction")
 
 
 def read_qti_item(
-    root: etree._Element, member: str, read: Callable[[str], bytes], losses: Losses
+    root: etree._Element,
+    member: str,
+    read: Callable[[str], bytes],
+    losses: Losses,
+    *,
+    mathml: bool = True,
 ) -> ReadItem:
-    """The item of one document; `read` gives the bytes at an address seen from it."""
+    """The item of one document; `read` gives the bytes at an address seen from it.
+
+    Without `mathml`, formulas that have plain text come with that alone.
+    """
     identifier = losses.item = item_identifier(attribute(root, "identifier"), member, losses)
     if attribute(root, "adaptive") == "true":
         losses.add("adaptive", "an adaptive item is read as one of a single attempt", root)
@@ -45,7 +53,12 @@ def read_qti_item(
         return True
 
     content = ContentReader(
-        losses, PictureLoader(identifier, read, losses), context.printed, context.shows, aside
+        losses,
+        PictureLoader(identifier, read, losses),
+        context.printed,
+        context.shows,
+        aside,
+        mathml,
     )
     feedbacks = Feedbacks(context.modal, content)
     maker = PartMaker(context, content, feedbacks)
