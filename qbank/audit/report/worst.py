@@ -141,9 +141,11 @@ def headline(audit: Audit) -> str:
             "whether it is right."
         )
     if counts.nothing:
+        alone = counts.keys == 1
+        none = "the one key could not" if alone else f"none of the {counts.keys:,} keys could"
+        are = "it is" if alone else "they are"
         return (
-            f"NOTHING WAS CHECKED: none of the {numbered(counts.keys, 'key')} could be judged. "
-            "That says nothing about whether they are right."
+            f"NOTHING WAS CHECKED: {none} be judged. That says nothing about whether {are} right."
         )
     rest = counts.keys - counts.checked
     unknown = (
@@ -152,10 +154,17 @@ def headline(audit: Audit) -> str:
         if rest
         else ""
     )
-    of = f"{numbered(counts.checked, 'key')} that could be checked"
+    if counts.checked == 1:
+        of = "the one key that could be checked"
+        among, which = "in", "The one key that could be checked"
+    else:
+        of = f"the {counts.checked:,} keys that could be checked"
+        among, which = "among", f"{counts.accused:,} of {of}"
+        if counts.accused == counts.checked:
+            which = f"All {counts.checked:,} keys that could be checked"
     if counts.accused == 0:
-        return f"Nothing to find fault with among the {of}.{unknown}"
-    return f"{counts.accused:,} of the {of} should be looked at.{unknown}"
+        return f"Nothing to find fault with {among} {of}.{unknown}"
+    return f"{which} should be looked at.{unknown}"
 
 
 def numbered(number: int, word: str) -> str:

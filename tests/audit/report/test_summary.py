@@ -11,6 +11,7 @@ from qbank.audit.report.corrections import correction_summary
 from qbank.audit.report.summary import summary
 from qbank.audit.report.worst import accusing, count, headline
 from qbank.audit.verdict import Audit, Level, Verdict
+from qbank.finding import Severity
 from tests.audit.report.made import SLIPPED, full, hostile, judgement, unchecked
 
 
@@ -88,7 +89,7 @@ def test_silence_never_looks_like_approval():
         assert count(audit).nothing
     partly = Audit("b", "f", 2, [judgement(0), unchecked(1)])
     assert headline(partly) == (
-        "Nothing to find fault with among the 1 key that could be checked. 1 key could not be "
+        "Nothing to find fault with in the one key that could be checked. 1 key could not be "
         "checked, so nothing is known of it."
     )
     defect = Audit("b", "f", 1, [judgement(0, verdict=Verdict.DEFECT, level=Level.SELF_EVIDENT)])
@@ -112,3 +113,26 @@ def test_what_a_corrected_copy_tells(tmp_path):
     assert text.count("i1, A: 12.5 is now 7.25, accepted from 7.2 to 7.3") == 2
     assert "1 more" in text
     assert "i2, A: left as it was, because its text is broken up" in text
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "rest", "said"),
+    [
+        (1, 0, 0, "Nothing to find fault with in the one key that could be checked."),
+        (2, 0, 0, "Nothing to find fault with among the 2 keys that could be checked."),
+        (0, 1, 0, "The one key that could be checked should be looked at."),
+        (0, 2, 0, "All 2 keys that could be checked should be looked at."),
+        (1, 1, 1, "1 of the 2 keys that could be checked should be looked at. 1 key could not be "
+         "checked, so nothing is known of it."),
+        (0, 0, 1, "NOTHING WAS CHECKED: the one key could not be judged. That says nothing about "
+         "whether it is right."),
+    ],
+)  # fmt: skip
+def test_the_headline_counts_as_people_do(right, wrong, rest, said):
+    kinds = [*[judgement] * right, *[accused] * wrong, *[unchecked] * rest]
+    audit = Audit("b", "f", len(kinds), [make(number) for number, make in enumerate(kinds)])
+    assert headline(audit) == said
+
+
+def accused(number):
+    return judgement(number, verdict=Verdict.WRONG, severity=Severity.ERROR)
