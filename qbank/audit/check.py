@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from qbank.audit.binding import Binding, bind, binding_text, load_bindings
+from qbank.audit.case_words import cases_of, judge_case_words
 from qbank.audit.confidence import weighed
 from qbank.audit.evident.judge import judge_duplicates, judge_evident
 from qbank.audit.evident.scored import score_findings
@@ -108,7 +109,11 @@ def _checked(
     for match in matched:
         judged.add(judge_matched(match))
         report(len(match.group))
+    cases = cases_of(judged.verdicts(), questions)
     for unmatched in found.unmatched:
+        odd, beside = judge_case_words(unmatched.group, cases)
+        judged.add(odd)
+        judged.explain(ON_SURFACE, {at: _sentence(how) for at, how in beside.items()})
         suspects, said = judge_outliers(unmatched.group)
         judged.add(suspects)
         why = f"{_sentence(unmatched.reason)} Beside its siblings: {_sentence(said)}"
@@ -252,6 +257,10 @@ class _Judged:
         """Verdicts of a level; those of a stronger one stay."""
         for judgement in judgements:
             self._verdicts.setdefault((judgement.number, judgement.part), judgement)
+
+    def verdicts(self) -> Iterable[Judgement]:
+        """Those given so far."""
+        return self._verdicts.values()
 
     def explain(self, code: str, reasons: Mapping[tuple[int, str], str]) -> None:
         """Why the keys of some parts could not be judged, by number of the item and part."""
