@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from qbank.audit.question import Question
-from qbank.audit.report.worst import MEANING, confidence_text, level_text
+from qbank.audit.report.worst import MEANING, confidence_text, level_text, named
 from qbank.audit.verdict import Cause, Judgement
 from qbank.proof.text import attribute, escape, number
 
@@ -18,7 +18,7 @@ def article(place: int, judgement: Judgement, question: Question | None) -> str:
     kind = "finding both" if question else "finding"
     return (
         f'<article class="{kind}" id="finding-{place}" data-place="{place}">'
-        f"<h3>{place}. {escape(judgement.item)}, part {escape(judgement.part)}</h3>"
+        f"<h3>{place}. {escape(named(judgement))}</h3>"
         f'<p class="about">{mark if severity else ""}{_about(judgement)}</p>'
         f'<div class="beside">{left}<dl class="told">{"".join(_told(judgement))}</dl></div>'
         "</article>\n"

@@ -69,7 +69,9 @@ def unchecked(audit: Audit) -> Iterator[str]:
         return
     yield "<p>Nothing is known of these keys: they may be right or wrong.</p>"
     for reason, found in reasons:
-        names = [f"{judgement.item}, {judgement.part}" for judgement in found[:MOST_NAMES]]
+        names = [
+            f"{judgement.item}, {judgement.part}".rstrip(", ") for judgement in found[:MOST_NAMES]
+        ]
         rest = len(found) - len(names)
         listed = "; ".join(map(escape, names)) + (f"; and {rest:,} more" if rest else "")
         yield (

@@ -14,6 +14,7 @@ from qbank.audit.report.worst import (
     headline,
     level_text,
     losses_by_code,
+    named,
     numbered,
     remarks_by_code,
     unchecked_by_reason,
@@ -128,7 +129,7 @@ def _finding(place: int, judgement: Judgement, width: int) -> Iterator[str]:
     if sure and judgement.confidence < 1:
         about += f"; confidence {sure}"
     code = f" [{judgement.code}]" if judgement.code else ""
-    yield wrapped(f"{judgement.item}, part {judgement.part}{code}", width, f"{place:>3}. ")
+    yield wrapped(f"{named(judgement)}{code}", width, f"{place:>3}. ")
     yield wrapped(about, width, "     ")
     cause = judgement.cause
     told = [
@@ -167,7 +168,7 @@ def _remarks(audit: Audit, width: int, most: int | None) -> Iterator[str]:
                 if text
             )
             because = judgement.cause.says if judgement.cause else judgement.how
-            line = f"{judgement.item}, part {judgement.part}: {told}"
+            line = f"{named(judgement)}: {told}"
             yield wrapped(f"{line}. {because}" if because else line, width, "    ", "      ")
         yield from more(len(found) - len(shown))
 
@@ -182,7 +183,7 @@ def _unchecked(audit: Audit, width: int, most: int | None) -> Iterator[str]:
     for reason, found in reasons[:limit]:
         yield wrapped(f"{len(found):>5,}  {printable(reason)}", width, "  ", " " * 9)
         shown = found if most is None else found[:EXAMPLES]
-        names = ", ".join(f"{judgement.item} {judgement.part}" for judgement in shown)
+        names = ", ".join(f"{judgement.item} {judgement.part}".rstrip() for judgement in shown)
         dots = ", ..." if len(found) > len(shown) else ""
         yield wrapped(f"{names}{dots}", width, " " * 9)
     yield from more(len(reasons) - limit, "reason")

@@ -167,6 +167,11 @@ def headline(audit: Audit) -> str:
     return f"{which} should be looked at.{unknown}"
 
 
+def named(judgement: Judgement) -> str:
+    """The item, with the part where the judgement is on one."""
+    return f"{judgement.item}, part {judgement.part}" if judgement.part else judgement.item
+
+
 def numbered(number: int, word: str) -> str:
     """
     >>> numbered(1, "key"), numbered(1200, "key")

@@ -167,6 +167,11 @@ def _by_header(
         seen.add((role, mark))
         unit = "" if column.header in listed else header_unit(column.header, role)
         columns[at] = replace(column, role=role, mark=mark, why="by its header", unit=unit)
+    for at, column in enumerate(columns):  # "Accepted: yes" is no tolerance
+        numbers = column.role in ("tolerance", "percent", "low", "high") and at not in fixed
+        cells = facts[at].values
+        if numbers and cells and not any(c.isdigit() for cell in cells for c in cell):
+            columns[at] = replace(column, role="", mark="", why="")
     _several_stems(columns, again, facts)
     roles = {column.role for column in columns}
     if "stem" not in roles:  # a lone prompt is the question

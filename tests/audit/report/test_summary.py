@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from qbank.audit.correction.changes import Change, CorrectionReport, Left
+from qbank.audit.report import as_page
 from qbank.audit.report.corrections import correction_summary
 from qbank.audit.report.summary import summary
 from qbank.audit.report.worst import accusing, count, headline
@@ -136,3 +137,15 @@ def test_the_headline_counts_as_people_do(right, wrong, rest, said):
 
 def accused(number):
     return judgement(number, verdict=Verdict.WRONG, severity=Severity.ERROR)
+
+
+def test_an_item_without_parts_is_named_without_a_gap():
+    found = [replace(unchecked(number), part="") for number in range(2)]
+    assert "item-0, item-1\n" in summary(Audit("b", "f", 2, found), 80, None) + "\n"
+
+
+def test_a_finding_on_an_item_as_a_whole_names_no_part():
+    whole = judgement(3, part="", verdict=Verdict.DEFECT, severity=Severity.ERROR, code="unscored")
+    audit = Audit("b", "f", 1, [whole])
+    assert "  1. item-3 [unscored]\n" in summary(audit, 80, None)
+    assert "<h3>1. item-3</h3>" in as_page(audit)
