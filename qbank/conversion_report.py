@@ -35,7 +35,7 @@ class Unsaid:
     items: tuple[str, ...]
 
     def __str__(self) -> str:
-        said = KINDS.get(self.kind, f"{self.kind} is read back otherwise than it was")
+        said = KINDS.get(self.kind) or f"{_field(self.kind)} is read back otherwise than it was"
         count = len(self.items)
         return f"{said}: {count} item{'s' if count > 1 else ''}" if count else said
 
@@ -55,6 +55,47 @@ KINDS = {
     "parts.tolerance.slip_distance": "the format does not say how near the nearest slip lies",
     "identifier": "the identifier is no name that every format can hold, and is replaced",
 }
+
+
+# What the fields of an item are called, as far as their names are not words already.
+_FIELDS = {
+    "stem": "the stem",
+    "parts": "a part",
+    "solution": "the worked solution",
+    "caution": "the caution",
+    "hints": "the hints",
+    "metadata": "the metadata",
+    "provenance": "the origin",
+    "prompt": "the prompt",
+    "key_text": "the key as a machine reads it",
+    "key_shown": "the key as it is shown",
+    "tolerance": "the accepted band",
+    "low": "the lower end",
+    "high": "the upper end",
+    "stated": "the wording",
+    "wrong_values": "a wrong answer",
+    "value": "the value",
+    "options": "an option",
+    "entries": "an entry",
+    "sources": "a source",
+    "targets": "a target",
+    "pairs": "the pairs",
+    "feedback": "the feedback",
+    "shuffle": "whether options may be mixed",
+    "inline": "whether it stands within its sentence",
+    "partial": "whether a share earns points",
+    "multiple": "whether several may be picked",
+}
+
+
+def _field(kind: str) -> str:
+    """A field such as `parts.wrong_values.value` in words.
+
+    >>> _field("parts.wrong_values.value")
+    'the value of a wrong answer of a part'
+    """
+    names = reversed(kind.split("."))
+    return " of ".join(_FIELDS.get(name, f"the {name.replace('_', ' ')}") for name in names)
 
 
 @dataclass(frozen=True, slots=True)

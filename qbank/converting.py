@@ -186,7 +186,7 @@ def _fitted(item: Item, target: Format) -> tuple[Item, list[str]]:
     if not target.capabilities.unkeyed:
         item, kinds = completed(item)
     stem, solution = _held(item.stem), _held(item.solution)
-    if (stem, solution) != (item.stem, item.solution):
+    if stem is not item.stem or solution is not item.solution:
         kinds.append("picture")
     identifier = item.identifier
     if not IDENTIFIER.fullmatch(identifier):
@@ -206,7 +206,8 @@ def _fitted(item: Item, target: Format) -> tuple[Item, list[str]]:
 
 def _held(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
     """The blocks without pictures of which the bank holds the name alone."""
-    return tuple(block for block in blocks if not (isinstance(block, Image) and not block.data))
+    empty = [block for block in blocks if isinstance(block, Image) and not block.data]
+    return tuple(block for block in blocks if block not in empty) if empty else blocks
 
 
 class _Pools:
