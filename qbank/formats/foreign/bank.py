@@ -117,7 +117,8 @@ def open_bank(
 
     columns   says for a table which column holds what (see `qbank.formats.tables`)
     tolerant  reads packages of our own making as if others had made them
-    whole     whether all of each item is wanted; if not, what `skimmed` leaves out may be lacking
+    whole     whether all of each item is wanted; if not, what `skimmed` leaves out may be lacking,
+              and with it what would be lost or cannot be read of that
 
     Raises QbankError where there is no bank, and for a package that is hostile: paths or links
     that leave it, members out of bounds, entities.
