@@ -276,6 +276,7 @@ def _option_a_row(columns: list[Column], facts: list[_Facts]) -> None:
         for column in columns
         if column.role in ("correct", "key", "credit", "points") and not column.mark
         and facts[column.at].flags == 1
+        and (facts[column.at].filled < 1 or len(set(facts[column.at].values)) > 1)
     ]  # fmt: skip
     if flags:
         at = flags[0].at

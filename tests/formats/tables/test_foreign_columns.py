@@ -43,6 +43,8 @@ ASKED = "How far does the trolley go in 3.0 s?"
         ("Question|Answer 1|Answer 1 unit|Answer 2|Answer 2 unit", f"{ASKED}|5.0|m|6.0|s",
          "stem key unit key unit"),
         ("Question|Answer|Grade", f"{ASKED}|5.0|2", "stem key points"),
+        ("Question|Answer|Option|Points", f"{ASKED}|5.0|calculator|1",
+         "stem correct option points"),
         ("Question|Answer|Accepted", f"{ASKED}|5.0|yes", "stem key "),
     ],
 )  # fmt: skip
