@@ -20,7 +20,7 @@ class Level(IntEnum):
     SAME_FAMILY = 1  # the item says which instance it is, and the key is derived again
     BOUND = 2  # a binding file says how the quantities stand in the stem
     MATCHED = 3  # the family was found by trying
-    OUTLIER = 4  # the key is off the surface on which its siblings' keys lie
+    OUTLIER = 4  # the key does not go with its siblings' keys
     SELF_EVIDENT = 5  # visible in the item alone
 
 
@@ -31,7 +31,7 @@ class Verdict(Enum):
     ROUNDED = "right if intermediate values were rounded"
     OTHER_CONSTANT = "right with another constant"
     WRONG = "wrong"
-    SUSPECT = "suspicious"  # level 4: off the surface, without proof
+    SUSPECT = "suspicious"  # level 4: unlike its siblings, without proof
     DEFECT = "defective"  # level 5: whatever is right, this item cannot work as it stands
     REMARK = "worth a look"  # level 5: a weakness that leaves the key unjudged
     UNCHECKED = "not checked"
