@@ -43,13 +43,16 @@ ROLES = {
 _WORDS: dict[str, str] = {
     "id": "id|item id|itemid|question id|questionid|identifier|ident|item|nr|no|number|item no"
     "|question no|question number|qid|code|ref|reference|kennung|nummer|numero|frage nr"
-    "|aufgabe nr|item number|name|item name|key id",
+    "|aufgabe nr|item number|name|item name|key id|exercise|exercise no|exercise number"
+    "|problem number|problem no|frage id|id frage|aufgaben id|aufgabe id|fragen nr|num"
+    "|numero de question|exo",
     "title": "title|titel|titre|heading|titulo",
     "stem": "stem|question|question text|questiontext|text|stem html|stem text|problem|task"
     "|item text|problem text|prompt|question stem|wording|body|frage|fragetext|aufgabe"
     "|aufgabentext|enonce|pregunta|enunciado|domanda|vraag|quesito|problem statement|statement"
     "|question html|question body|item stem|fragestellung|aufgabenstellung|question content"
-    "|content|q|question prompt",
+    "|content|q|question prompt|fragentext|intitule|question complete|texto|testo"
+    "|testo della domanda|texto de la pregunta",
     "key": "key|answer|accepted answers|accepted answer|acceptable answers|accepted values"
     "|correct answer|right answer|answer key|solution value|value|result|correct value|expected"
     "|expected answer|numeric answer|final answer|ans|antwort|losung|ergebnis|richtige antwort"
@@ -59,7 +62,7 @@ _WORDS: dict[str, str] = {
     "|respuesta correcta|reponse correcte|reponse attendue|risposta corretta|juiste antwoord"
     "|correct numerical answer|resultat|resultado",
     "unit": "unit|units|answer unit|answer units|unit of answer|einheit|unite|unidad|unita"
-    "|key unit",
+    "|key unit|unit of measurement|unites|unidades|einheiten",
     "tolerance": "tolerance|tol|margin|error|accepted error|abs tolerance|absolute tolerance"
     "|answer tolerance|toleranz|tolerancia|deviation|plus minus|allowed error|margin of error"
     "|accept|accepted|accepted range|acceptable range|range|tolerance range|abweichung"
@@ -85,14 +88,15 @@ _WORDS: dict[str, str] = {
     "|correct answer letter|correct answer index|correct answer number|richtige option|right"
     "|answer index|letter|right letter|correct answer nr|correct answer no|richtige antwort nr"
     "|nummer der richtigen antwort",
-    "credit": "credit|fraction|is correct|option score|option grade|grade",
+    "credit": "credit|fraction|is correct|option score|option grade|grade|bewertung|gewichtung"
+    "|anteil|wertung|poids",
     "feedback": "feedback|explanation|rationale|general feedback|worked solution|solution text"
     "|solution html|comment|hint|erklarung|ruckmeldung|explication|full solution|losungsweg"
     "|comments|notes|note|grader notes|marking notes|rubric|working|workings|bemerkung"
     "|kommentar|hinweis",
     "part": "part|part id|subpart|sub question|subquestion|teil|partie|sub part|question part",
     "points": "pts|punktzahl|points|point|marks|mark|score|weight|punkte|max score|credits"
-    "|max points|puntos",
+    "|max points|puntos|bareme|note max|puntaje|punteggio",
     "type": "type|question type|item type|kind|typ|fragetyp|format|tipo|category type",
     "family": "family|family id|template|template id|familie",
     "version": "family version|template version",
@@ -105,7 +109,8 @@ _WORDS: dict[str, str] = {
     "ignored": "pool|subject|level|licence|license|author|authors|objectives|topic|chapter|tags"
     "|tag|difficulty|date|created|modified|status|section|category|caution|source|thema|kapitel"
     "|datum|autor|schwierigkeit|niveau|keywords|last change|last modified|owner|exam|week"
-    "|lesson",
+    "|lesson|kategorie|categorie|sig figs|significant figures|figures|chapitre|remark|usage"
+    "|review status|version no",
 }  # fmt: skip
 _BY_WORD = {word: role for role, words in _WORDS.items() for word in words.split("|")}
 _NUMBERED = frozenset({

@@ -157,7 +157,7 @@ def _by_header(
         if at in fixed:
             continue
         role, mark = of_header(column.header, listed=column.header in listed)
-        several = role in ("option", "wrong")
+        several = role in ("option", "wrong", "ignored")
         if not role or (role in taken and not several):
             continue
         if (role, mark) in seen and not several:

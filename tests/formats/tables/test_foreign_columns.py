@@ -45,6 +45,12 @@ ASKED = "How far does the trolley go in 3.0 s?"
         ("Question|Answer|Grade", f"{ASKED}|5.0|2", "stem key points"),
         ("Question|Answer|Option|Points", f"{ASKED}|5.0|calculator|1",
          "stem correct option points"),
+        ("Chapter|Section|Exercise|Prompt|Numeric Answer|Sig Figs|Units|Author Notes",
+         f"1|2|1.2.a|{ASKED}|5.0|2|m|ok", "ignored ignored id stem key ignored unit feedback"),
+        ("Frage-ID|Kategorie|Fragentext|Antwort 1|Bewertung 1|Antwort 2|Bewertung 2",
+         f"a|x|{ASKED}|1 m|0|2 m|100", "id ignored stem option credit option credit"),
+        ("Num|Intitulé|Bonne réponse|Unité|Tolérance (%)|Barème", f"a|{ASKED}|5.0|m|2|1",
+         "id stem key unit percent points"),
         ("Question|Answer|Accepted", f"{ASKED}|5.0|yes", "stem key "),
     ],
 )  # fmt: skip
