@@ -21,7 +21,7 @@ from qbank.audit.causes.work import Floats, Mask, Work
 from qbank.audit.causes.working import Path, Way
 from qbank.audit.resolving import Resolver
 from qbank.expressions.spelling import spell
-from qbank.expressions.tree import Call, Node
+from qbank.expressions.tree import Binary, Call, Node, Number
 
 FIGURES = (6, 5, 4, 3, 2)
 DECIMALS = (5, 4, 3, 2, 1, 0)
@@ -140,9 +140,26 @@ def _trials(path: Path) -> Iterator[_Trial]:
             for way in by_figures:
                 if len(everything) > 1:
                     yield _Trial(way, called, frozenset([name]))
+    for places, called in _alike(path):
+        for way in [Way(f, None, cut=False) for f in FIGURES]:
+            yield _Trial(way, called, places=places)
     for way in [Way(f, None, cut=False) for f in FIGURES]:
         for place in path.places:
             yield _Trial(way, f"{spell(place)} is", places=frozenset([place]))
+
+
+def _alike(path: Path) -> Iterator[tuple[frozenset[Node], str]]:
+    """Two or more numbers within formulas that a table would give side by side: the values of one
+    function, or reciprocals."""
+    found: dict[str, list[Node]] = {}
+    for place in path.places:
+        if isinstance(place, Call):
+            found.setdefault(f"all values of {place.function} are", []).append(place)
+        elif isinstance(place, Binary) and place.operator == "/" and isinstance(place.left, Number):
+            found.setdefault("all reciprocals are", []).append(place)
+    for called, places in found.items():
+        if len(places) > 1:
+            yield frozenset(places), called
 
 
 def _few(way: Way) -> bool:

@@ -213,8 +213,7 @@ def _gibbs() -> Asked:
 
 
 def _osmosis() -> Asked:
-    c, i, t, rho = 0.15, 2, 298.0, 1.01
-    p = i * c * RL * t
+    c, i = 0.15, 2
     return Asked(
         "osmosis",
         "osmotic-pressure",
@@ -312,7 +311,7 @@ def _stove() -> Asked:
 
 
 def _salt12() -> Asked:
-    k, m = 3.9e-11 * 1e3, 78.07
+    k = 3.9e-8
     s = (k / 4) ** (1 / 3)
     return Asked(
         "halide",

@@ -12,7 +12,7 @@ H_EV, C, ME, EV = 4.135667696e-15, 2.99792458e8, 9.1093837e-31, 1.602176634e-19
 
 
 def _carnot() -> Asked:
-    eta, t, w = 0.38, 290.0, 450.0
+    eta, w = 0.38, 450.0
     q = w / eta
     return Asked(
         "carnot",
@@ -863,7 +863,6 @@ def _photo() -> Asked:
     lam, w = 320e-9, 2.3
     e = H_EV * C / lam
     k = e - w
-    v = sqrt(2 * k * EV / ME)
     return Asked(
         "photo",
         "photoelectric",
@@ -975,7 +974,7 @@ def _orbit() -> Asked:
 
 
 def _battery() -> Asked:
-    c, r, v0, v1 = 150e-6, 82e3, 240.0, 30.0
+    c, v0, v1 = 150e-6, 240.0, 30.0
     return Asked(
         "bleeder",
         "capacitor-discharge",

@@ -165,7 +165,7 @@ def _speeding() -> Asked:
 
 
 def _climb() -> Asked:
-    h, a, t = 310.0, 27.0, 260.0
+    h, a = 310.0, 27.0
     s = h / sin(deg(a))
     return Asked(
         "climb",
@@ -206,7 +206,7 @@ def _climb() -> Asked:
 
 
 def _wagon() -> Asked:
-    f, m, s = 420.0, 1250.0, 10.0
+    f, m = 420.0, 1250.0
     a = f / m
     return Asked(
         "wagon",
@@ -882,7 +882,6 @@ def _deck() -> Asked:
 
 
 def _motor() -> Asked:
-    v, a, t = 12.0, 0.85, 6.5
     return Asked(
         "motor",
         "speeding-up",

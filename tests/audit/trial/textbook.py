@@ -151,9 +151,7 @@ def _table() -> Asked:
 
 
 def _kick() -> Asked:
-    v, a, h = 21.0, 40.0, 1.8
-    up = v * sin(deg(a))
-    t = (up + sqrt(up * up + 2 * G * h)) / G
+    a, h = 40.0, 1.8
     return Asked(
         "shot",
         "line-throw",
@@ -443,7 +441,7 @@ def _train() -> Asked:
 
 
 def _leaning() -> Asked:
-    w, length, th = 180.0, 4.0, 60.0
+    w, th = 180.0, 60.0
     n = w / (2 * tan(deg(th)))
     return Asked(
         "leaning",
@@ -638,7 +636,7 @@ def _rc() -> Asked:
 
 
 def _network() -> Asked:
-    c1, c2, c3, v = 4.0, 3.0, 9.0, 20.0
+    c1, v = 4.0, 20.0
     c = c1 * 12 / 16
     return Asked(
         "network",
@@ -938,7 +936,7 @@ def _arrh() -> Asked:
 
 
 def _ksp() -> Asked:
-    k, c = 1.8e-10, 0.10
+    k = 1.8e-10
     return Asked(
         "chloride",
         "common-ion",
@@ -1002,6 +1000,7 @@ def _gas() -> Asked:
                     ("sign|term|slip", n * RL * t / (v - n * b) + a * n * n / v**2),
                 ],
                 rounded=[20.17 - 0.50],
+                figures=4,
             ),
         ),
     )

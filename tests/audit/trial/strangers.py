@@ -1,0 +1,92 @@
+# ruff: noqa: E501
+"""Questions near the families that none of them solves: another law, another convention, or a
+family turned round so that what it is given is asked. Each has its right answer, from the formula
+beside it, so that none may be accused. Stories and numbers are invented."""
+
+from __future__ import annotations
+
+from math import asin, cos, degrees, exp, log, log10, pi, sin, sqrt, tan
+
+import numpy as np
+
+from tests.audit.trial.table import deg
+
+G, R, RL = 9.81, 8.314462618, 0.082057
+
+STRANGERS: tuple[tuple[str, float, str], ...] = (
+    ("A marble rolls off a table 0.95 m high and lands 1.30 m from its base. With what speed did it leave the table? (g = 9.81 m/s²)", 1.3 / sqrt(2 * 0.95 / G), "m/s"),
+    ("A helicopter climbing at 6.00 m/s drops a sandbag from a height of 120 m. How long does the sandbag take to reach the ground?", (6 + sqrt(36 + 2 * G * 120)) / G, "s"),
+    ("A ball is kicked from level ground at 19.0 m/s and 33.0° above the horizontal. What is its horizontal range?", 19**2 * sin(deg(66)) / G, "m"),
+    ("A javelin is thrown at 24.0 m/s, 36.0° above the horizontal, from 1.70 m above the ground. What is its speed at the highest point?", 24 * cos(deg(36)), "m/s"),
+    ("A bus travelling at 50.4 km/h speeds up uniformly to 72.0 km/h in 5.00 s. What distance does it cover in this time?", (14 + 20) / 2 * 5, "m"),
+    ("A motorcycle accelerates from 10.0 m/s at 2.50 m/s² over a distance of 75.0 m. What is its speed at the end?", sqrt(100 + 2 * 2.5 * 75), "m/s"),
+    ("Two blocks of 2.00 kg and 5.00 kg hang from a massless string over an ideal pulley. What is their acceleration?", 3 * G / 7, "m/s²"),
+    ("A bucket of 6.00 kg hangs from a cord wound around a solid cylinder of mass 10.0 kg and radius 12.0 cm. What is the acceleration of the bucket?", 6 * G / (6 + 5), "m/s²"),
+    ("A 4.00-kg block falls from rest onto a spring 0.90 m below it; the spring constant is 2.40 kN/m. What is the speed of the block when the spring is compressed by 5.00 cm?", sqrt(2 * G * 0.95 - 2400 * 0.0025 / 4), "m/s"),
+    ("An elevator of mass 1100 kg accelerates upward at 1.50 m/s² against a friction force of 700 N. What is the tension in the cable?", (1100 * (G + 1.5) + 700) / 1000, "kN"),
+    ("An elevator with a mass of 1100 kg is raised at a constant speed of 2.20 m/s; the friction force is 700 N. What power does the motor deliver?", (1100 * G + 700) * 2.2 / 1000, "kW"),
+    ("A 28.0-kg box is pushed across a horizontal floor with a horizontal force of 150 N. The coefficient of kinetic friction is 0.30. What is the acceleration of the box?", 150 / 28 - 0.3 * G, "m/s²"),
+    ("A box of 28.0 kg slides down a plane inclined at 35.0°. The coefficient of kinetic friction is 0.25. What is its acceleration?", G * (sin(deg(35)) - 0.25 * cos(deg(35))), "m/s²"),
+    ("A falling sphere of mass 0.200 kg and radius 4.00 cm has a drag coefficient of 0.47; the air density is 1.20 kg/m³. What is its terminal velocity?", sqrt(2 * 0.2 * G / (1.2 * 0.47 * pi * 0.0016)), "m/s"),
+    ("A 300-g glider moving at 1.20 m/s strikes a 500-g glider that is at rest, and they lock together. What is their common velocity?", 0.3 * 1.2 / 0.8, "m/s"),
+    ("A 300-g ball moving at 4.00 m/s makes an elastic head-on collision with a 200-g ball at rest. What is the velocity of the second ball afterwards?", 2 * 0.3 * 4 / 0.5, "m/s"),
+    ("A physical pendulum is a uniform rod 1.10 m long that swings about one end. What is its period, with g = 9.81 m/s²?", 2 * pi * sqrt(2 * 1.1 / (3 * G)), "s"),
+    ("How long must a simple pendulum be to have a period of 2.40 s where g = 9.81 m/s²?", G * (2.4 / 2 / pi) ** 2, "m"),
+    ("A ship sails 26.0 km in the direction 35.0° and then 41.0 km in the direction 118.0°, both counted from east. How far is it from its starting point?", sqrt(26**2 + 41**2 + 2 * 26 * 41 * cos(deg(83))), "km"),
+    ("A guitar string 0.640 m long has a linear density of 3.10 g/m and is under a tension of 85.0 N. What is the frequency of its third harmonic?", 3 * sqrt(85 / 0.0031) / (2 * 0.64), "Hz"),
+    ("A wave with a frequency of 60.0 Hz travels along a string under a tension of 45.0 N; the linear density of the string is 5.00 g/m. What is its wavelength?", sqrt(45 / 0.005) / 60, "m"),
+    ("A train approaches a station at 28.0 m/s with its horn at 520 Hz. A passenger runs toward the train at 5.00 m/s. The speed of sound is 343 m/s. What frequency does he hear?", 520 * (343 + 5) / (343 - 28), "Hz"),
+    ("A cyclist rides away from a siren of 600 Hz at 12.0 m/s. The speed of sound is 340 m/s. What frequency does the cyclist hear?", 600 * (340 - 12) / 340, "Hz"),
+    ("A 5.00-m ladder weighing 180 N leans against a smooth wall at 62.0° to the floor. A painter weighing 720 N stands at its middle. What is the force of the wall?", (180 + 720) / (2 * tan(deg(62))), "N"),
+    ("A uniform beam 6.00 m long weighs 800 N and rests on supports at its ends; a crate of 1500 N stands 2.00 m from the left support. What is the reaction at the right support?", (800 * 3 + 1500 * 2) / 6, "N"),
+    ("A steel wire 2.50 m long with a cross-section of 1.50 mm² stretches by 1.20 mm. Its elastic modulus is 200 GPa. What is the force that stretches it?", 200e9 * 1.5e-6 * 1.2e-3 / 2.5, "N"),
+    ("A Carnot engine works between 550 K and 300 K and takes up 900 J of heat in each cycle. How much work does it do in each cycle?", 900 * (1 - 300 / 550), "J"),
+    ("A heat pump works ideally between 268 K and 295 K. What is its coefficient of performance?", 295 / 27, ""),
+    ("A 0.250-kg aluminium cup (900 J/(kg K)) holds 0.400 kg of water (4186 J/(kg K)), both at 20.0 °C. A 0.150-kg iron block (450 J/(kg K)) at 300 °C is dropped in. What is the final temperature?", (0.15 * 450 * 300 + (0.25 * 900 + 0.4 * 4186) * 20) / (0.15 * 450 + 0.25 * 900 + 0.4 * 4186), "°C"),
+    ("How much ice at 0 °C must be added to 0.600 kg of water at 30.0 °C to cool it to 10.0 °C? The latent heat of melting is 334 kJ/kg, the specific heat of water 4.18 kJ/(kg K).", 0.6 * 4.18 * 20 / (334 + 41.8), "kg"),
+    ("A copper rod 40.0 cm long and 2.00 cm in diameter joins a bath at 95.0 °C to one at 15.0 °C. Its conductivity is 390 W/(m K). What is the heat flow?", 390 * pi * 1e-4 * 80 / 0.4, "W"),
+    ("A gas at 1.80e5 Pa in a cylinder 9.00 cm in diameter expands isothermally until its length has grown from 15.0 cm to 30.0 cm. What is the work done by the gas?", 1.8e5 * pi * 0.045**2 * 0.15 * log(2), "J"),
+    ("An ideal gas at 100 kPa and 290 K is compressed isothermally from 500 cm³ to 80.0 cm³. What is the pressure at the end?", 100 * 500 / 80, "kPa"),
+    ("Air (ratio of specific heats 1.40) is compressed adiabatically from 290 K to 700 K; its volume at first is 500 cm³. What is its volume at the end?", 500 * (290 / 700) ** 2.5, "cm³"),
+    ("A 100-µF capacitor is charged through a 20.0-kΩ resistor from a 12.0-V battery. What is the voltage across the capacitor after 3.00 s?", 12 * (1 - exp(-1.5)), "V"),
+    ("A capacitor discharges through a 47.0-kΩ resistor; its voltage falls from 200 V to 50.0 V in 9.00 s. What is its capacitance?", 9 / (47e3 * log(4)) * 1e6, "µF"),
+    ("Three capacitors of 2.00 µF, 3.00 µF and 6.00 µF are in series across 24.0 V. What is the charge on each?", 24.0, "µC"),
+    ("Two long wires 5.00 cm apart carry 6.00 A and 9.00 A in the same direction. How large is the magnetic field midway between them?", 2e-7 * (9 - 6) / 0.025 * 1e6, "µT"),
+    ("A series circuit has a resistance of 50.0 Ω, an inductance of 80.0 mH and a capacitance of 20.0 µF; the source has an amplitude of 10.0 V and a frequency of 100 Hz. What is the amplitude of the current?", 10 / sqrt(2500 + (2 * pi * 100 * 0.08 - 1 / (2 * pi * 100 * 20e-6)) ** 2), "A"),
+    ("The resistance of a copper coil is 12.0 Ω at 20.0 °C. Its temperature coefficient is 0.00393 1/K. What is its resistance at 75.0 °C?", 12 * (1 + 0.00393 * 55), "Ω"),
+    ("A grating with slits 2.00 µm apart is lit with light of 560 nm. At what distance from the middle of a screen 1.20 m away is the second-order maximum?", 1.2 * tan(asin(2 * 560e-9 / 2e-6)), "m"),
+    ("A double slit with a spacing of 0.250 mm is lit by light of 590 nm; the screen is 1.80 m away. What is the distance between neighbouring bright fringes?", 1.8 * 590e-9 / 0.25e-3 * 1000, "mm"),
+    ("A concave mirror has a focal length of 20.0 cm. An object 15.0 mm high stands 50.0 cm in front of it. What is the distance of the image from the mirror?", 1 / (1 / 20 - 1 / 50), "cm"),
+    ("A lens forms a sharp image 36.0 cm behind it of an object 12.0 cm in front of it. What is its focal length?", 9.0, "cm"),
+    ("Light falls at 50.0° on a glass plate with an index of 1.52. By what angle is it deviated at the first surface?", 50 - degrees(asin(sin(deg(50)) / 1.52)), "°"),
+    ("A sample of iodine-131 with a half-life of 8.02 d has an activity of 6.40e5 Bq. What is its activity after 20.0 d?", 6.4e5 * 0.5 ** (20 / 8.02), "Bq"),
+    ("A spaceship passes at 0.800 c; its proper length is 120 m. What length do observers on the ground measure?", 72.0, "m"),
+    ("A muon moves at 0.990 of the speed of light and lives for 2.20 µs in its own frame. What distance does it travel in the laboratory?", 0.99 * 2.998e8 * 2.2e-6 / sqrt(1 - 0.99**2), "m"),
+    ("Light of 400 nm ejects electrons whose greatest kinetic energy is 0.850 eV. What is the work function of the metal?", 1239.84 / 400 - 0.85, "eV"),
+    ("A galaxy line emitted at 486 nm is received at 530 nm. At what share of the speed of light does the galaxy recede?", ((530 / 486) ** 2 - 1) / ((530 / 486) ** 2 + 1), ""),
+    ("A spacecraft flies toward a station at 0.340 of the speed of light and sends a signal with a wavelength of 21.0 cm. What is the wavelength at the receiver?", 21 * sqrt(0.66 / 1.34), "cm"),
+    ("At what height above the ground does a satellite on a circular orbit have a period of 6.00 h? (Mass of the Earth 5.972e24 kg, radius 6371 km)", ((6.674e-11 * 5.972e24 * (21600 / 2 / pi) ** 2) ** (1 / 3) - 6.371e6) / 1000, "km"),
+    ("What speed must a rocket have at a height of 400 km to escape from the Earth? (Mass of the Earth 5.972e24 kg, radius 6371 km)", sqrt(2 * 6.674e-11 * 5.972e24 / 6.771e6) / 1000, "km/s"),
+    ("A reaction has an activation energy of 75.0 kJ/mol and a rate constant of 3.00e-4 1/s at 300 K. What is its rate constant at 330 K?", 3e-4 * exp(-75000 / R * (1 / 330 - 1 / 300)), "1/s"),
+    ("To 120 mL of a buffer with 0.150 mol/L of acetic acid and 0.200 mol/L of acetate (Ka = 1.80e-5 mol/L) are added 15.0 mL of 0.200 mol/L hydrochloric acid. What is the pH?", -log10(1.8e-5 * (0.018 + 0.003) / (0.024 - 0.003)), ""),
+    ("A salt of the type MX2 has a solubility of 2.60e-4 mol/L in water. What is its solubility product?", 4 * 2.6e-4**3, "mol³/L³"),
+    ("What is the solubility of a salt MX2 with a solubility product of 4.00e-11 mol³/L³ in a solution that already contains 0.100 mol/L of X?", 4e-9, "mol/L"),
+    ("How many grams of silver (molar mass 107.9 g/mol, charge number 1) does a current of 2.50 A deposit in 45.0 min?", 2.5 * 2700 / 96485 * 107.9, "g"),
+    ("A solution of 18.0 g of a protein in 1.00 L of water has an osmotic pressure of 0.0120 atm at 298 K. What is its molar mass?", 18 / (0.012 / (RL * 298)), "g/mol"),
+    ("A reaction has ΔH = 52.0 kJ/mol and ΔS = 140 J/(mol K). Above which temperature is it spontaneous?", 52000 / 140, "K"),
+    ("A liquid has an enthalpy of vaporisation of 38.0 kJ/mol and boils at 350 K under 101 kPa. What is its vapour pressure at 320 K?", 101 * exp(-38000 / R * (1 / 320 - 1 / 350)), "kPa"),
+    ("A 0.150 mol/L solution of a weak base has a base constant of 2.50e-5 mol/L. What is its pH?", 14 + log10((-2.5e-5 + sqrt(2.5e-5**2 + 4 * 2.5e-5 * 0.15)) / 2), ""),
+    ("Bottles are filled with a mean of 502 mL and a standard deviation of 3.00 mL. What share of the bottles holds between 499 mL and 505 mL?", 0.682689, ""),
+    ("Masses are normally distributed with a mean of 80.0 g and a standard deviation of 5.00 g. What share lies below 73.0 g?", 0.0807567, ""),
+    ("A sample of 36 has a mean of 52.0 mm; the population standard deviation is 4.50 mm. What is the half-width of the 95 % confidence interval?", 1.959963985 * 4.5 / 6, "mm"),
+    ("The weights of six loaves are 498, 503, 501, 496, 505, 500 g. What is their sample standard deviation?", float(np.std([498, 503, 501, 496, 505, 500], ddof=1)), "g"),
+    ("In a sample of 200 people 90 agree; in another of 250 people 130 agree. What is the pooled z statistic for the difference of the proportions?", (0.45 - 0.52) / sqrt((220 / 450) * (230 / 450) * (1 / 200 + 1 / 250)), ""),
+    ("Of 400 voters, 220 favour a plan. Test the claim that the proportion is 50 % against the alternative that it is greater. What is the one-sided p value?", 0.0227501, ""),
+    ("A die is thrown 60 times and shows 8, 9, 13, 7, 15, 8. What is the chi-square statistic for fairness?", sum((o - 10) ** 2 / 10 for o in (8, 9, 13, 7, 15, 8)), ""),
+    ("Water flows at 2.00 m/s in a pipe 60.0 mm in diameter that narrows to 40.0 mm. What is its speed in the narrow part?", 2 * (60 / 40) ** 2, "m/s"),
+    ("Oil with a viscosity of 0.100 Pa s and a density of 900 kg/m³ flows at 0.500 m/s through a pipe 20.0 mm in diameter and 10.0 m long. What is the loss of pressure?", 32 * 0.1 * 10 * 0.5 / 0.02**2 / 1000, "kPa"),
+    ("A cable car is hauled up a slope of 25.0° over a height of 420 m in 5.00 min. What average power is needed for its mass of 1800 kg?", 1800 * G * 420 / 300 / 1000, "kW"),
+    ("A crate of 40.0 kg is pulled by a rope at 30.0° above the horizontal across a floor with a coefficient of kinetic friction of 0.25 at constant speed. What is the pull in the rope?", 0.25 * 40 * G / (cos(deg(30)) + 0.25 * sin(deg(30))), "N"),
+    ("A block of 3.00 kg on a smooth horizontal table is tied by a cord over a light pulley to a hanging block of 2.00 kg. What is the tension in the cord?", 3 * 2 * G / 5, "N"),
+    ("A wheel with a moment of inertia of 0.150 kg m² and a radius of 20.0 cm is turned by a hanging load of 3.00 kg on a cord. What is its angular acceleration?", 3 * G * 0.2 / (0.15 + 3 * 0.04), "rad/s²"),
+)  # fmt: skip
