@@ -15,17 +15,19 @@ import random
 import tempfile
 import time
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from qbank.audit.check import check_bank
-from qbank.audit.verdict import Audit
+from qbank.audit.verdict import Audit, Judgement, Level
 from qbank.family.library import shipped_families
 from tests.bench.faultbank import stems
-from tests.bench.faultbank.banks import FORMATS, TABLE, Bank, make_bank, write
-from tests.bench.faultbank.outcome import Outcome, weigh
+from tests.bench.faultbank.banks import FORMATS, TABLE, Bank, apart, make_bank, write
+from tests.bench.faultbank.offers import EQUAL, TWO
+from tests.bench.faultbank.outcome import Outcome, at_of, weigh
 from tests.bench.measure import Figure
+from tests.bench.outliers import calibration
 
 FAMILIES = 20
 SIBLINGS = 50
@@ -94,6 +96,7 @@ def _reworded(desk: _Desk) -> Iterator[Figure]:
     names = [*FORMATS, TABLE]
     for level in (3, 2):
         whole, picked = Outcome(), Outcome()
+        told: list[tuple[float, bool]] = []
         for at, kind in enumerate(stems.KINDS):
             clean = make_bank(desk.families, SIBLINGS, 0.0, kind)
             into = Outcome()
@@ -107,24 +110,65 @@ def _reworded(desk: _Desk) -> Iterator[Figure]:
                 audit = desk.check(bank, name, **options)
                 weigh(into, bank, audit)
                 weigh(picked, bank, audit, among=bank.choices)
+                told += _stated(bank, audit, Level.MATCHED)
             yield from _counts(f"level {level}, stems '{kind}'", into)
             yield from _skipped(f"level {level}, stems '{kind}'", into)
             _add(whole, into)
         yield from _limits(f"level {level}", whole)
         yield from _limits(f"level {level}, choices among numbers", picked)
+        for figure in calibration(told, "faults"):
+            yield replace(figure, figure=f"level {level}, {figure.figure}")
 
 
 def _withheld(desk: _Desk) -> Iterator[Figure]:
-    """Level 4: the families are not at hand."""
-    into = Outcome()
+    """Level 4: the families are not at hand, and choices stand in items of their own.
+
+    Two right options leave the key right, and a surface tells of the key alone.
+    """
+    into, picked, whole = Outcome(), Outcome(), Outcome()
+    told: list[tuple[float, bool]] = []
+    torn = 0
     names = [name for name in desk.families if name != UNRELATED]
     for kind, share in zip(stems.KINDS, SHARES[1:], strict=True):
-        bank = make_bank(names, SIBLINGS, share, kind)
-        weigh(into, bank, desk.check(bank, "jsonl", families=[UNRELATED]), only_judged=True)
+        bank = apart(make_bank(names, SIBLINGS, share, kind))
+        for at, put in bank.faults.items():
+            if put.kind in (TWO, EQUAL):
+                bank.faults[at] = replace(put, wrong=False)
+        audit = desk.check(bank, "jsonl", families=[UNRELATED])
+        weigh(into, bank, audit, only_judged=True)
+        weigh(picked, bank, audit, only_judged=True, among=bank.choices)
+        weigh(whole, bank, audit)
+        told += _stated(bank, audit, Level.OUTLIER)
+        torn += sum(j.code == "parts-disagree" and _is_wrong(bank, j) for j in audit.judgements)
     yield Figure("faults", "level 4: keys of groups with a surface", into.keys, "count")
+    yield Figure("faults", f"level 4: share of all {whole.keys} keys", into.keys / whole.keys,
+                 "share")  # fmt: skip
     yield Figure("faults", "level 4: wrong keys found", into.found_share, "share", SUSPECTED,
                  "at least")  # fmt: skip
     yield Figure("faults", "level 4: good keys accused", into.accused_share, "share", ACCUSED)
+    yield Figure("faults", f"level 4: of all {whole.wrong} wrong keys found", whole.found_share,
+                 "share")  # fmt: skip
+    yield Figure("faults", "level 4: wrong keys told as not fitting another part's", torn, "count")
+    yield Figure("faults", f"level 4, choices among numbers: found of {picked.wrong} wrong keys",
+                 picked.found_share, "share", SUSPECTED, "at least")  # fmt: skip
+    yield Figure("faults", "level 4, choices among numbers: good keys accused",
+                 picked.accused_share, "share", ACCUSED)  # fmt: skip
+    for figure in calibration(told, "faults"):
+        yield replace(figure, figure=f"level 4, {figure.figure}")
+
+
+def _stated(bank: Bank, audit: Audit, level: Level) -> list[tuple[float, bool]]:
+    """Confidence of each accusation of a level, and whether it is right."""
+    return [
+        (j.confidence, _is_wrong(bank, j))
+        for j in audit.judgements
+        if j.accuses and j.level is level
+    ]
+
+
+def _is_wrong(bank: Bank, judgement: Judgement) -> bool:
+    put = bank.faults.get(at_of(judgement))
+    return put is not None and put.wrong
 
 
 def _shuffled(desk: _Desk) -> Iterator[Figure]:

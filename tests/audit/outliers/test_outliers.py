@@ -105,7 +105,7 @@ def test_faults_are_found_and_nothing_else(name: str, share: float) -> None:
         assert judgement.verdict is Verdict.SUSPECT
         assert judgement.level is Level.OUTLIER
         assert judgement.severity is Severity.WARNING
-        assert 0.5 < judgement.confidence < 1
+        assert 0.3 < judgement.confidence < 1
         assert judgement.expected.startswith("about ")
         true = law(*[c[judgement.number] for c in columns])
         assert judgement.value == pytest.approx(true, rel=0.02)
@@ -148,6 +148,20 @@ def test_a_key_within_its_own_band_is_left_alone() -> None:
     wide = [q if q.number != 4 else _banded(q, 0.9 * key, 1.1 * key) for q in bank.questions]
     again = Group(tuple(wide), "", bank.values, bank.units, bank.figures, bank.keys, bank.key_unit)
     assert judge_outliers(again)[0] == []
+
+
+@pytest.mark.parametrize(
+    ("factor", "least", "most"), [(1.01, 0.4, 0.5), (1.02, 0.75, 0.85), (2.0, 0.9, 1.0)]
+)
+def test_confidence_grows_with_how_far_off_a_key_is(
+    factor: float, least: float, most: float
+) -> None:
+    m, v = drawn(60, (1, 9), (2, 20))
+    keys = m * v**2 / 2
+    keys[4] *= factor
+    found, _ = judge_outliers(group([m, v], keys, figures=3))
+    assert [j.number for j in found] == [4]
+    assert least < found[0].confidence < most
 
 
 def _banded(q: Question, low: float, high: float) -> Question:

@@ -88,6 +88,26 @@ def make_bank(
     return bank
 
 
+def apart(bank: Bank) -> Bank:
+    """The same with each choice among numbers in an item of its own, named by a "c" more."""
+    out = Bank()
+    moved: dict[At, At] = {}
+    for item in bank.items:
+        number = len(item.parts)
+        if (item.identifier, number) not in bank.choices:
+            out.items.append(item)
+            continue
+        alone = f"{item.identifier}c"
+        out.items.append(replace(item, parts=item.parts[:-1]))
+        out.items.append(replace(item, identifier=alone, parts=item.parts[-1:]))
+        moved[item.identifier, number] = alone, number
+    out.pools = [Pool("all", "all", len(out.items), max(len(i.parts) for i in out.items))]
+    out.faults = {moved.get(at, at): put for at, put in bank.faults.items()}
+    out.groups = {moved.get(at, at): group for at, group in bank.groups.items()}
+    out.choices = set(moved.values())
+    return out
+
+
 def _planned(
     own: Siblings, row: int, turn: int, random: np.random.Generator, bands: bool
 ) -> tuple[dict[str, Fault | None], int]:
