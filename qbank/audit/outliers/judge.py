@@ -26,8 +26,8 @@ FEWEST = 12  # siblings; with fewer a surface through them says little
 MOST_ROWS = 4000  # siblings a surface is fitted to
 # By whether the keys lie on the surface within their rounding: up to how many times the limit a
 # key is off, and the share of such suspicions that were right, rounded down. Counted on faults put
-# into siblings of all shipped families (`python -m tests.bench outliers` counts again): 710 with
-# exact surfaces, 52 with near ones.
+# into siblings of all shipped families (`python -m tests.bench outliers` counts again): 898 with
+# exact surfaces, 72 with near ones.
 CONFIDENCE = {
     True: ((3.0, 0.45), (6.0, 0.8), (math.inf, 0.98)),
     False: ((1.5, 0.35), (2.0, 0.8), (math.inf, 0.95)),
