@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 from qbank.errors import CheckFailed, QbankError
 from qbank.formats.base import Finding
 from qbank.formats.jsonl_codec import BANK, ITEM, ValueFault
-from qbank.formats.jsonl_skim import skim
 from qbank.formats.package import MAX_ITEM_BYTES, Package
 from qbank.formats.skimming import skimmed
 from qbank.formats.soundness import ensure_sound
@@ -38,6 +37,7 @@ def iter_items(package: Package, *, whole: bool = True) -> Iterator[Item]:
     Raises QbankError with the line of a record that is no JSON, too long or not as the schema
     says, and when there are not as many items as the header promises.
     """
+    skim = None if whole else _skim()
     info = None
     count = 0
     for number, line in _lines(package):
@@ -45,7 +45,7 @@ def iter_items(package: Package, *, whole: bool = True) -> Iterator[Item]:
             if info is None:
                 info = _header(parse_line(line), package, number)
                 continue
-            item = None if whole else skim(line)
+            item = None if skim is None else skim(line)
             if item is None:
                 item = ITEM.read(parse_line(line), "")
                 item = item if whole else skimmed(item)
@@ -59,6 +59,12 @@ def iter_items(package: Package, *, whole: bool = True) -> Iterator[Item]:
             f"the header of '{_file(package)}' promises {promised} items, {count} follow",
             hint="the file was cut or lengthened; correct the counts of the pools",
         )
+
+
+def _skim() -> Callable[[bytes], Item | None]:
+    from qbank.formats.jsonl_skim import skim  # noqa: PLC0415 - hardly any run needs msgspec
+
+    return skim
 
 
 def read_info(package: Package) -> BankInfo:

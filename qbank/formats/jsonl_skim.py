@@ -1,8 +1,9 @@
 """Stems and keys of JSON Lines, without building the rest of each record.
 
 The records below name the same fields as `jsonl_codec`; those of which nothing is kept are left
-as the bytes they are. A record that is not like this is read by the exact reader, which takes it
-or says what is wrong with it.
+as the bytes they are. msgspec decodes a line straight into them, several times as fast as `json`
+makes values of it. A record that is not like this is read by the exact reader, which takes it or
+says what is wrong with it.
 """
 
 from __future__ import annotations
