@@ -161,13 +161,13 @@ def jsonl(data: bytes) -> None:
     jsonl_readback.recognises(package)
     with suppress(QbankError):
         list(jsonl_readback.iter_findings(package))
-    skimmed_items = (repr(item) for item in jsonl_readback.iter_items(package, whole=False))
-    with suppress(QbankError):
+    try:
         whole = [repr(skimmed(item)) for item in jsonl_readback.iter_items(package)]
-        assert list(skimmed_items) == whole  # noqa: S101 - what it says of itself
+    except QbankError:
+        with suppress(QbankError):
+            list(jsonl_readback.iter_items(package, whole=False))
         return
-    with suppress(QbankError):
-        list(skimmed_items)
+    assert [repr(item) for item in jsonl_readback.iter_items(package, whole=False)] == whole
 
 
 @cache
