@@ -81,7 +81,7 @@ CRATE = (
 ASKED = (
     ("What is the size of the friction force?", "118", Verdict.RIGHT),
     ("What is the normal force of the floor?", "196", Verdict.RIGHT),
-    ("What is the normal force of the floor?", "118", None),  # that of another part: who knows
+    ("What is the normal force of the floor?", "118", Verdict.WRONG),  # that of another part
     ("What is the normal force of the floor?", "169", Verdict.WRONG),
     ("What is the size of it?", "169", None),
 )
