@@ -18,7 +18,7 @@ from pathlib import Path
 from qbank.audit.binding import Binding, bind, binding_text, load_bindings
 from qbank.audit.case_words import cases_of, judge_case_words
 from qbank.audit.confidence import weighed
-from qbank.audit.evident.judge import judge_duplicates, judge_evident
+from qbank.audit.evident.judge import SAME_TEXT, judge_duplicates, judge_evident
 from qbank.audit.evident.scored import score_findings
 from qbank.audit.evident.selections import NO_OPTION_KEYED
 from qbank.audit.families import shipped
@@ -38,7 +38,7 @@ from qbank.family.library import find_family
 from qbank.family.loader import load_family
 from qbank.family.model import Family
 from qbank.finding import Severity
-from qbank.formats.foreign.bank import open_bank
+from qbank.formats.opening import open_any_bank
 from qbank.formats.source import ReadItem
 
 ON_SURFACE = "on-surface"  # a key without a family that lies where its siblings' keys lie
@@ -79,7 +79,7 @@ def _checked(
     progress: Progress | None,
 ) -> Audit:
     gathered = _Gathered()
-    with open_bank(path, columns=columns, whole=False) as bank:
+    with open_any_bank(path, columns, whole=False) as bank:
         questions = list(questions_of(gathered.watch(bank)))
         audit = Audit(str(path), bank.format, items=gathered.items)
         audit.losses = [str(loss) for loss in (*bank.unreadable, *bank.losses, *gathered.losses)]
@@ -128,8 +128,7 @@ def _checked(
         [
             *verdicts,
             *gathered.unscored,
-            *_in_doubt(gathered.evident, verdicts),
-            *judge_duplicates(questions),
+            *_in_doubt([*gathered.evident, *judge_duplicates(questions)], verdicts),
         ],
         key=lambda judgement: judgement.number,
     )
@@ -150,11 +149,15 @@ def _parted(
 
 
 def _in_doubt(evident: Iterable[Judgement], verdicts: Iterable[Judgement]) -> Iterator[Judgement]:
-    """What is evident, save that none of several options is keyed where that is right."""
+    """What is evident, in the light of the keys that are right: that none of several options is
+    keyed is nothing to tell of them, and another key of the same question is no fault of theirs."""
     right = {(j.number, j.part) for j in verdicts if j.verdict is Verdict.RIGHT}
     for judgement in evident:
-        settled = (judgement.number, judgement.part) in right
-        if not (settled and judgement.code == NO_OPTION_KEYED):
+        if (judgement.number, judgement.part) not in right:
+            yield judgement
+        elif judgement.code == SAME_TEXT:
+            yield replace(judgement, verdict=Verdict.REMARK, severity=Severity.NOTE)
+        elif judgement.code != NO_OPTION_KEYED:
             yield judgement
 
 

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import json
-import os
-import secrets
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -93,10 +91,11 @@ def check_command(
     from qbank.audit.correction.copying import ensure_apart
     from qbank.audit.correction.correcting import correct_bank
     from qbank.audit.report.worst import count
+    from qbank.formats.textfile import write_text
 
     roles = column_roles(columns)
     _ensure_no_workbook(bank)
-    _ensure_writable(bank, [*reports, *filter(None, (save_binding,))])
+    _ensure_writable([*reports, *filter(None, (save_binding,))], bank, families)
     if corrected is not None:
         ensure_apart(bank, corrected)
     for report in reports:
@@ -119,10 +118,10 @@ def check_command(
         except CheckFailed as fault:  # what was found is told all the same
             failed = fault
     for report in reports:
-        _write(report, _report(audit, report.suffix.lower()))
+        write_text(report, [_report(audit, report.suffix.lower())])
     if save_binding is not None:
         if audit.binding:
-            _write(save_binding, audit.binding)
+            write_text(save_binding, [audit.binding])
         else:
             _tell(f"Note: '{save_binding}' was not written: no stem was read by a family.")
     if as_json:
@@ -151,9 +150,9 @@ def _check(
 
 def _read(bank: Path, columns: Mapping[str, str] | None) -> Iterator[Item]:
     """The items of a bank as the check reads them."""
-    from qbank.formats.foreign.bank import open_bank
+    from qbank.formats.opening import open_any_bank
 
-    with open_bank(bank, columns=columns) as opened:
+    with open_any_bank(bank, columns) as opened:
         for read in opened:
             yield read.item
 
@@ -183,7 +182,7 @@ def _ensure_no_workbook(bank: Path) -> None:
         )
 
 
-def _ensure_writable(bank: Path, targets: list[Path]) -> None:
+def _ensure_writable(targets: Sequence[Path], bank: Path, families: Sequence[str]) -> None:
     """Refuse at once, before the work, what could not be written after it."""
     for target in targets:
         if not target.parent.is_dir():
@@ -198,6 +197,12 @@ def _ensure_writable(bank: Path, targets: list[Path]) -> None:
                 f"cannot write '{target}': that is the bank itself",
                 hint="name another file; the bank that is checked is never changed",
             )
+        if target.exists() and any(
+            Path(name).exists() and target.samefile(name) for name in families
+        ):
+            raise OutputError(
+                f"cannot write '{target}': that is a family's file", hint="name another file"
+            )
     if len({target.resolve() for target in targets}) < len(targets):
         raise click.UsageError("two of the files to write are the same; name each once")
 
@@ -210,20 +215,6 @@ def _report(audit: Audit, ending: str) -> str:
     if ending == ".csv":
         return report.as_csv(audit)
     return json.dumps(report.as_json(audit), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
-
-
-def _write(path: Path, text: str) -> None:
-    """Write a file whole; what was there stays until the new one is complete."""
-    from qbank.formats.archive import disk_faults
-
-    part = path.with_name(f".{path.name}.{os.getpid()}-{secrets.token_hex(4)}.part")
-    with disk_faults(path):
-        try:
-            with part.open("x", encoding="utf-8", errors="replace", newline="") as file:
-                file.write(text)
-            part.replace(path)
-        finally:
-            part.unlink(missing_ok=True)
 
 
 def _plain(audit: Audit, correction: CorrectionReport | None) -> dict[str, Any]:

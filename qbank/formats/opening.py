@@ -26,13 +26,17 @@ class _OutsideReading(BankReading):
             yield ReadItem(item, Place(str(self._path), 1, 1))
 
 
-def open_any_bank(path: Path, columns: Mapping[str, str] | None = None) -> BankReading:
+def open_any_bank(
+    path: Path, columns: Mapping[str, str] | None = None, *, whole: bool = True
+) -> BankReading:
     """The bank at `path`, as `open_bank`, or by a format of another package that claims it.
 
     Raises QbankError as `open_bank`, and where `columns` are named of what is no table.
     """
     outside = outside_format_of(path)
-    reading = open_bank(path, columns) if outside is None else _OutsideReading(path, outside)
+    reading = (
+        open_bank(path, columns, whole=whole) if outside is None else _OutsideReading(path, outside)
+    )
     if columns and not reading.columns:
         reading.close()
         raise QbankError(

@@ -15,6 +15,7 @@ import qbank
 from qbank.audit.check import check_bank
 from qbank.audit.verdict import Audit, Judgement, Level, Verdict
 from qbank.errors import QbankError
+from qbank.finding import Severity
 from qbank.item import BankInfo, Item, NumberEntry, Pool
 
 FOREIGN = """\
@@ -201,3 +202,15 @@ def test_an_audit_is_plain_values_in_json(tmp_path: Path) -> None:
     audit = check_bank(lenses(tmp_path / "bank", swapped=9), families=["thin-lens"])
     assert json.loads(json.dumps(as_json(audit), allow_nan=False))
     shutil.rmtree(tmp_path / "bank")
+
+
+def test_a_right_key_is_not_accused_for_a_twin_with_another(tmp_path: Path) -> None:
+    folder = lenses(tmp_path / "bank")
+    text = (folder / "q3.xml").read_text("utf-8").replace('identifier="q3"', 'identifier="twin"')
+    key = text.partition("<value>")[2].partition("</value>")[0]
+    (folder / "twin.xml").write_text(text.replace(f">{key}<", f">{float(key) + 7:.1f}<"), "utf-8")
+    audit = check_bank(folder)
+    twins = {j.item: j for j in audit.judgements if j.code == "same-text-other-key"}
+    assert (twins["q3"].verdict, twins["q3"].severity) == (Verdict.REMARK, Severity.NOTE)
+    assert twins["twin"].verdict is Verdict.DEFECT
+    assert {j.item for j in audit.judgements if j.accuses} == {"twin"}

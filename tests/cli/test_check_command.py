@@ -135,6 +135,17 @@ def test_a_binding_is_saved_where_there_is_one(check, tmp_path):
     assert not target.exists()
 
 
+@pytest.mark.parametrize("option", ["--report", "--save-binding"])
+def test_a_family_is_not_overwritten(check, monkeypatch, tmp_path, option):
+    monkeypatch.chdir(tmp_path)
+    family = tmp_path / "own.json"
+    family.write_text("mine", "utf-8")
+    code, _, err = check(full(), "bank.zip", "--family", "own.json", option, "own.json")
+    assert code == 2
+    assert "that is a family's file" in err
+    assert family.read_text("utf-8") == "mine"
+
+
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
@@ -145,6 +156,7 @@ def test_a_binding_is_saved_where_there_is_one(check, tmp_path):
         (("--report", "a.csv", "--report", "a.csv"), "name each once"),
         (("--report", "ramp.html"), "that is the bank itself"),
         (("--corrected", "ramp.html"), "that is the bank itself"),
+        (("--family", "ramp.html", "--save-binding", "ramp.html"), "that is the bank itself"),
         (("--column", "key"), "expected --column ROLE=HEADER"),
         (("--column", "key="), "expected --column ROLE=HEADER"),
         (("--column", "key=A", "--column", "key=B"), "names 'key' twice"),

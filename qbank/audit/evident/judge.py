@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from itertools import islice
 
 from qbank.audit.evident import numbers, selections, wording
 from qbank.audit.evident.telling import alike
@@ -20,6 +21,7 @@ CHECKS: tuple[Callable[[Shown], Iterator[Judgement]], ...] = (
     *selections.CHECKS,
 )
 MOST_LISTED = 5  # items named in one finding
+SAME_TEXT = "same-text-other-key"
 
 
 def judge_evident(shown: Shown, number: int = 0) -> list[Judgement]:
@@ -65,19 +67,24 @@ def same_text(questions: Sequence[Question]) -> Iterator[Judgement]:
         by_item = list({question.number: question for question in reversed(same)}.values())[::-1]
         if len(by_item) < 2 or len({q.number for q in same}) != len(same):
             continue
-        keys = {_key(question) for question in by_item}
-        if len(keys) > 1:
-            for question in by_item:
-                others = [q for q in by_item if _key(q) != _key(question)]
-                how = (
-                    f"The same question stands in {_list(others)} with the key"
-                    f" '{_shown(others[0])}', here with '{_shown(question)}'."
-                )
-                yield _of(question, "same-text-other-key", Severity.ERROR, how)
-        else:
+        by_key: dict[object, list[Question]] = defaultdict(list)
+        for question in by_item:
+            by_key[_key(question)].append(question)
+        if len(by_key) == 1:
             for question in by_item[1:]:
-                how = f"The same question stands in {_list(by_item[:1])}."
+                how = f"The same question stands in {_list(by_item, 1)}."
                 yield _of(question, "item-twice", Severity.NOTE, how)
+            continue
+        for key, alike_keyed in by_key.items():
+            others = (q for other, held in by_key.items() if other != key for q in held)
+            some = list(islice(others, MOST_LISTED))
+            named = _list(some, len(by_item) - len(alike_keyed))
+            for question in alike_keyed:
+                how = (
+                    f"The same question stands in {named} with the key '{_shown(some[0])}', here"
+                    f" with '{_shown(question)}'."
+                )
+                yield _of(question, SAME_TEXT, Severity.ERROR, how)
 
 
 BANK_CHECKS: tuple[Callable[[Sequence[Question]], Iterator[Judgement]], ...] = (
@@ -99,10 +106,12 @@ def _shown(question: Question) -> str:
     return ", ".join(keyed) if keyed else question.key_text
 
 
-def _list(questions: Iterable[Question]) -> str:
-    names = [question.item or str(question.place) for question in questions]
-    more = len(names) - MOST_LISTED
-    return ", ".join(names[:MOST_LISTED]) + (f" and {more} more" if more > 0 else "")
+def _list(questions: Sequence[Question], count: int) -> str:
+    """The first few of so many."""
+    few = questions[: min(count, MOST_LISTED)]
+    names = [question.item or str(question.place) for question in few]
+    more = count - len(few)
+    return ", ".join(names) + (f" and {more} more" if more > 0 else "")
 
 
 def _of(question: Question, code: str, severity: Severity, how: str) -> Judgement:

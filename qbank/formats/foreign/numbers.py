@@ -15,6 +15,7 @@ from qbank.formats.xmltext import NUMBER, number
 from qbank.item import Inline, NumberEntry, Tolerance, WrongValue
 from qbank.scoring.values import number_of
 
+_NEAR_MIDDLE = 0.05  # of the range; bounds are rounded when they are written
 _COMMA = re.compile(r"[+-]?\d*,\d+([eE][+-]?\d+)?")
 
 
@@ -73,7 +74,15 @@ def number_part(
 ) -> NumberEntry:
     """The part, with losses for whatever is not one key within one closed band."""
     low, high = _band(keyed, losses, element)
-    if math.isnan(keyed.key):
+    if math.isnan(keyed.key) and low < high and math.isfinite(low) and math.isfinite(high):
+        keyed.key, keyed.key_text = _middle(low, high)
+        losses.add(
+            "key-of-range",
+            f"'{identifier}' states no key and accepts {_said(low, high)}: its middle, "
+            f"{keyed.key_text}, stands for the key",
+            element,
+        )
+    elif math.isnan(keyed.key):
         losses.add("key", f"'{identifier}' has no correct response that is a number", element)
     elif not math.isnan(low) and not low <= keyed.key <= high:
         losses.add(
@@ -116,6 +125,16 @@ def _band(keyed: Keyed, losses: Losses, element: etree._Element) -> tuple[float,
     if math.isinf(low) or math.isinf(high):
         losses.add("band", f"the accepted band {_said(low, high)} has no end", element)
     return low, high
+
+
+def _middle(low: float, high: float) -> tuple[float, str]:
+    """The key of a part that states a range alone: the shortest number near the middle of it."""
+    middle = (low + high) / 2
+    for figures in range(1, 16):
+        key = float(f"{middle:.{figures}g}")
+        if abs(key - middle) <= _NEAR_MIDDLE * (high - low):
+            break
+    return key, numeral(key)
 
 
 def _said(low: float, high: float) -> str:

@@ -77,6 +77,19 @@ def test_the_band_of_a_number(tmp_path, test, low, high):
         assert scored.score({"N1": repr(edge + outward * 1e-6 * edge)}).score == 0.0
 
 
+@pytest.mark.parametrize(
+    ("low", "high", "key"), [(384.5, 400.25, 392), (4.9, 5.1, 5), (0.0182, 0.0186, 0.0184)]
+)
+def test_a_range_alone_is_keyed_by_its_middle(tmp_path, low, high, key):
+    found = read_one(tmp_path, asi(NUMBER, when(bound(low, high), "2")))
+    (part,) = found.item.parts
+    assert (part.key, float(part.key_text)) == pytest.approx((key, key))
+    assert "key-of-range" in codes(found)
+    open_ended = '<vargte respident="N1">1</vargte>'
+    (part,) = read_one(tmp_path, asi(NUMBER, when(open_ended, "2"))).item.parts
+    assert math.isnan(part.key)
+
+
 def test_one_of_several_with_feedback_by_option(tmp_path):
     rules = when(chosen("B"), "1", shown="right") + when(chosen("C"), shown="half")
     said = (("right", "Yes."), ("half", "No."), ("lone", "Nobody."))

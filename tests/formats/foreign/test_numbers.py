@@ -96,11 +96,15 @@ def test_a_key_that_its_rules_refuse_is_told_and_kept(tmp_path):
     assert found.item.parts[0].key == 9.0
 
 
-def test_a_number_without_key_has_none(tmp_path):
+def test_a_number_without_key_has_the_middle_of_its_range_or_none(tmp_path):
     found = read_one(tmp_path, item(response(), f"<p>{ENTRY}</p>", gives(between(4, 5))))
     (part,) = found.item.parts
+    assert (part.key, part.key_text, part.tolerance.low) == (4.5, "4.5", 4.0)
+    assert "key-of-range" in codes(found)
+    found = read_one(tmp_path, item(response(), f"<p>{ENTRY}</p>", ""))
+    (part,) = found.item.parts
     assert math.isnan(part.key)
-    assert (part.key_text, part.tolerance.low) == ("", 4.0)
+    assert part.key_text == ""
     assert "key" in codes(found)
 
 
