@@ -24,6 +24,7 @@ Form = Callable[[Sample], Surface | None]
 
 FEWEST = 12  # siblings; with fewer a surface through them says little
 MOST_ROWS = 4000  # siblings a surface is fitted to
+MOST_DEEP = 1000  # with which the dearer forms are tried too
 # By whether the keys lie on the surface within their rounding: up to how many times the limit a
 # key is off, and the share of such suspicions that were right, rounded down. Counted on faults put
 # into siblings of all shipped families (`python -m tests.bench outliers` counts again): 898 with
@@ -110,7 +111,7 @@ def fitted(sample: Sample, forms: Sequence[Form] = FORMS) -> Surface | None:
     many terms only if none is simpler; else the first that is near enough to be believed."""
     near: Surface | None = None
     exact: Surface | None = None
-    for form in forms:
+    for form in forms if len(sample) <= MOST_DEEP else PLAIN:
         surface = form(sample)
         if surface is not None and surface.exact:
             if surface.terms < MANY:

@@ -24,6 +24,7 @@ from qbank.audit.outliers.surface import Surface
 from qbank.audit.question import Floats, Group
 
 SHARED = 0.9  # of the items of a part that have the other part too
+MOST_RELATED = 1000  # siblings of a part that is compared with others
 MOST_OTHERS = 6  # parts that are tried with another
 FAR, NEAR = 5.0, 2.5  # deviations from similar siblings of a key that is wrong, and that is not
 FINER = 0.5  # of what is off elsewhere: so finely a key must fit to be cleared
@@ -95,7 +96,11 @@ def relate(parts: Sequence[Part], fits: Fitters) -> None:
     """
     links = _Links(parts)
     known = {i for i, part in enumerate(parts) if part.relations}
-    left = [i for i, part in enumerate(parts) if i not in known and part.sample is not None]
+    left = [
+        i
+        for i, part in enumerate(parts)
+        if i not in known and part.sample is not None and len(part.sample) <= MOST_RELATED
+    ]
     tried: set[tuple[int, tuple[int, ...]]] = set()
     found = True
     while found and left:
