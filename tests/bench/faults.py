@@ -116,8 +116,8 @@ def _reworded(desk: _Desk) -> Iterator[Figure]:
             _add(whole, into)
         yield from _limits(f"level {level}", whole)
         yield from _limits(f"level {level}, choices among numbers", picked)
-        for figure in calibration(told, "faults"):
-            yield replace(figure, figure=f"level {level}, {figure.figure}")
+        for figure in calibration(told, "faults") if level == 3 else ():
+            yield replace(figure, figure=f"level 3, {figure.figure}")
 
 
 def _withheld(desk: _Desk) -> Iterator[Figure]:
