@@ -14,7 +14,7 @@ from functools import cache
 
 import numpy as np
 
-from qbank.expressions.units import parse_unit
+from qbank.expressions.units import Unit, parse_unit
 from qbank.family.model import Family, Fixed, Given
 from qbank.sampling.kinds import decimal_values, scalar_kind
 
@@ -197,6 +197,11 @@ def other_values(given: Given) -> list[OtherValue]:
         for text, si in values:
             found.setdefault(si, OtherValue(given.name, f"{text} {unit.text}", si, constant.source))
     return [other for si, other in found.items() if not math.isclose(si, own, rel_tol=SAME)]
+
+
+def own_value(name: str, unit: Unit, si: float) -> OtherValue:
+    """The value the family itself takes, for stems that state another."""
+    return OtherValue(name, f"{float(unit.from_si(si)):.12g} {unit.text}".strip(), si, "the family")
 
 
 def family_constants(family: Family) -> Mapping[str, list[OtherValue]]:

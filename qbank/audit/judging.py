@@ -18,13 +18,14 @@ from qbank.audit.causes.bands import accepted_slips
 from qbank.audit.causes.rounding import paths_of, rounded_on_the_way, truth_of
 from qbank.audit.causes.table import find_causes
 from qbank.audit.causes.work import Floats, Keys, Mask, Work, written_places
-from qbank.audit.constants import CELSIUS_SHIFTS, PI_VALUES, family_constants
+from qbank.audit.constants import CELSIUS_SHIFTS, PI_VALUES, family_constants, own_value
 from qbank.audit.question import Question
 from qbank.audit.resolving import Datum, Resolver
 from qbank.audit.verdict import Cause, Judgement, Level, Verdict
 from qbank.expressions.numbers import NumberFormat, format_number
 from qbank.expressions.spelling import spell
 from qbank.expressions.tree import names_in
+from qbank.expressions.units import parse_unit
 from qbank.family.model import Family
 from qbank.finding import Severity
 from qbank.solving.solver import STATUS_WORDS
@@ -36,6 +37,7 @@ A_THOUSANDTH = 0.001
 LAST_DIGITS = 1e-6  # relative: bands are written with so many digits
 AS_STATED = 0.002  # of a constant: 9.8 m/s² for 9.81 m/s² is no mistake, whatever the stem states
 PLACES_OFF = 1.0 + 1e-6  # last digits that a key may be off where the bank accepts the answer
+_KELVIN = parse_unit("K")
 _MOST_LISTED = 6  # values of a data list that are told
 _MOST_LAWS = 3
 _LONG = 12  # figures beyond which a key is a number a computer wrote
@@ -207,24 +209,27 @@ def _constants(work: Work) -> list[_Row | None]:
                 out[row] = _Row(Verdict.OTHER_CONSTANT, "constant", severity, cause)
 
     family = work.resolver.family
-    own = {name: datum.fixed or 0.0 for name, datum in work.resolver.scalars.items()}
     for name, others in family_constants(family).items():
+        datum = work.resolver.scalars.get(name)
+        own = (
+            []
+            if datum is None or datum.fixed is None
+            else [own_value(datum.name, datum.unit, datum.fixed)]
+        )
         accepted = {a.si for a in others if a.source == "accepted by the family"}
-        for other in others:
-            near = abs(other.si - own[name]) <= AS_STATED * abs(own[name])
+        for other in (*others, *own):
             if name not in work.stated or other.si in accepted:
                 note(work.again({name: other.si}), f"with {name} = {other.text}")
-            elif near:
+            elif name in work.values:
+                stated = work.values[name]
+                near = np.abs(other.si - stated) <= AS_STATED * np.abs(stated)
+                values = np.where(near, work.again({name: other.si}), np.nan)
                 said = f"with {name} = {other.text}, not the value the stem states"
-                note(work.again({name: other.si}), said, Severity.WARNING)
-    celsius = [
-        name
-        for name, datum in work.resolver.scalars.items()
-        if datum.unit.offset and not datum.listed
-    ]
+                note(values, said, Severity.WARNING)
+    celsius = _in_celsius(work)
     for text, shift in CELSIUS_SHIFTS if celsius else ():
         base = {**{n: work.resolved.values[n] for n in celsius}, **work.values}
-        moved = {name: base[name] + shift for name in celsius}
+        moved = {name: base[name] + shift * rows for name, rows in celsius.items()}
         note(work.again(moved), f"with 0 °C taken as {text} K")
     for member, path in paths_of(work.resolver, work.unknown):
         if not _uses_pi(family):
@@ -236,6 +241,29 @@ def _constants(work: Work) -> list[_Row | None]:
             values[rows] = part.shown(path.run(truth_of(part), len(rows), pi=pi))
             note(values, f"with π = {text}")
     return out
+
+
+def _in_celsius(work: Work) -> dict[str, Floats]:
+    """Temperatures that are taken from °C to K: given -> (n,), 1 where they are, else 0."""
+    found = {}
+    for name, datum in work.resolver.scalars.items():
+        if datum.unit.dimension != _KELVIN.dimension or datum.listed:
+            continue
+        if datum.unit.offset:
+            found[name] = np.ones(len(work))
+        elif name in work.values:  # a family in kelvin, a stem in degrees
+            values = work.values[name].tolist()
+            rows = [_says_celsius(q, si) for q, si in zip(work.questions, values, strict=True)]
+            if any(rows):
+                found[name] = np.array(rows, dtype=np.float64)
+    return found
+
+
+def _says_celsius(question: Question, si: float) -> bool:
+    return any(
+        quantity.unit is not None and quantity.unit.offset and math.isclose(quantity.si, si)
+        for quantity in question.quantities
+    )
 
 
 def _uses_pi(family: Family) -> bool:

@@ -194,12 +194,17 @@ def _matched(binding: Binding, answer: Answer, members: Sequence[_Read]) -> Matc
     )
 
 
+def _shares(values: Floats, unit: Unit) -> bool:
+    """Whether bare numbers are shares of one, of a given that its family states in percent."""
+    return kind(unit) == PURE and bool(np.abs(np.nan_to_num(values)).max(initial=0.0) <= 1.0)
+
+
 def _values(group: Group, columns: tuple[int, ...], unit: Unit, listed: bool) -> Floats:
     """A given's values, (n,) or (n, m), SI."""
     bare = unit.to_si if unit.text else np.asarray
     parts = [
         bare(group.values[:, column])
-        if kind(group.units[column]) == BARE
+        if kind(group.units[column]) == BARE and not _shares(group.values[:, column], unit)
         else group.values[:, column]
         for column in columns
     ]
