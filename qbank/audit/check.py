@@ -26,8 +26,8 @@ from qbank.audit.grouping import group_questions
 from qbank.audit.judging import judge, note_swaps
 from qbank.audit.matching import MatchedGroup, match_groups
 from qbank.audit.matching.search import FEW
-from qbank.audit.options import judge_option_group
-from qbank.audit.outliers.judge import judge_outliers
+from qbank.audit.options import judge_choices
+from qbank.audit.outliers.judge import judge_parts
 from qbank.audit.question import Question
 from qbank.audit.reading.questions import questions_of
 from qbank.audit.reading.shown import Shown
@@ -110,11 +110,11 @@ def _checked(
         judged.add(judge_matched(match))
         report(len(match.group))
     cases = cases_of(judged.verdicts(), questions)
-    for unmatched in found.unmatched:
+    surfaces = judge_parts([unmatched.group for unmatched in found.unmatched])
+    for unmatched, (suspects, said) in zip(found.unmatched, surfaces, strict=True):
         odd, beside = judge_case_words(unmatched.group, cases)
         judged.add(odd)
         judged.explain(ON_SURFACE, {at: _sentence(how) for at, how in beside.items()})
-        suspects, said = judge_outliers(unmatched.group)
         judged.add(suspects)
         why = f"{_sentence(unmatched.reason)} Beside its siblings: {_sentence(said)}"
         reasons = {(q.number, q.part): why for q in unmatched.group.questions}
@@ -315,9 +315,10 @@ def judge_matched(match: MatchedGroup) -> list[Judgement]:
     alone = match.level is Level.MATCHED and match.chance >= 1.0
     if not questions[0].options:
         return [weighed(judgement, alone=alone) for judgement in judgements]
-    by_option = judge_option_group(questions, match.answers, match.key_unit, level=match.level)
-    pairs = zip(by_option, judgements, strict=True)
-    return [weighed(_of_choice(*pair), alone=alone) for pair in pairs]
+    by_option = judge_choices(
+        questions, match.answers, match.key_unit, judgements, level=match.level
+    )
+    return [weighed(judgement, alone=alone) for judgement in by_option]
 
 
 def _unusable(judgement: Judgement) -> Judgement:
@@ -331,20 +332,6 @@ def _unusable(judgement: Judgement) -> Judgement:
         expected="",
         cause=None,
         others=(),
-    )
-
-
-def _of_choice(option: Judgement, number: Judgement) -> Judgement:
-    """The verdict on which option is keyed, with what is known of the number it states."""
-    return replace(
-        option,
-        cause=option.cause or number.cause if option.accuses else None,
-        others=number.others if option.accuses else (),
-        how=" ".join(filter(None, (option.how, number.how))),
-        confidence=number.confidence,
-        family=number.family,
-        case=number.case,
-        unknown=number.unknown,
     )
 
 

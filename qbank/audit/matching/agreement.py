@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from qbank.audit.causes.work import written_places
+from qbank.audit.options import counted_place
 from qbank.audit.question import Floats, Group
 from qbank.expressions.units import Unit
 
@@ -57,7 +58,7 @@ def widths(group: Group) -> Widths:
         half = half_unit(question.key_text, question.key)
         for option in question.options:
             if option.keyed and option.quantity is not None:
-                half = 0.5 * 10.0**option.quantity.place
+                half = 0.5 * 10.0 ** counted_place(option.quantity, question.options)
         share = SHARE * abs(question.key)
         if question.low <= question.key <= question.high:
             band = max(question.high - question.key, question.key - question.low)

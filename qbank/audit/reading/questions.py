@@ -27,6 +27,7 @@ _WANTED = re.compile(
 _BRACKETED = re.compile(
     r"(?<![/·*^])[(\[]\s?(?:in\s)?(?P<unit>[^()\[\]0-9]{1,24}(?:\([^()]{1,12}\))?[^()\[\]]{0,8})[)\]]"
 )
+_SENTENCE_END = re.compile(r"[.?!]\s+(?=[A-ZÄÖÜ])")
 _GAP = re.compile(r"_{2,}\s?|\[\s{0,4}\]\s?|\.{4,}\s?|…\s?")
 
 
@@ -59,7 +60,8 @@ def _of_item(shown: Shown, number: int, decimal: Decimal) -> Iterator[Question]:
     stem = Stem(shown.stem, decimal)
     for at, part in enumerate(item.parts):
         prompt = shown.prompts[at]
-        asked = (prompt, shown.stem) if len(item.parts) == 1 or not prompt else (prompt,)
+        lone = len(item.parts) == 1 or not prompt
+        asked: tuple[str, ...] = (prompt, shown.stem) if lone else (prompt,)
         options: tuple[OptionValue, ...] = ()
         low = high = key = math.nan
         unit: Unit | None = None
@@ -71,6 +73,8 @@ def _of_item(shown: Shown, number: int, decimal: Decimal) -> Iterator[Question]:
             case Choice():
                 options = _options(part, shown.options[at], decimal)
                 key, key_text, unit = _keyed(options)
+                # options without a unit are numbers without one, unless the question itself says
+                asked = tuple(map(_last_sentence, asked))
             case _:
                 keyed = arranged(part, shown.options[at])
                 key_text = in_line(keyed)
@@ -105,6 +109,10 @@ def _entered(part: NumberEntry, decimal: Decimal) -> tuple[float, str, Unit | No
         if unit is None and (shown := _read(part.key_shown, decimal)) is not None:
             unit = shown.unit
     return key, part.key_text, unit
+
+
+def _last_sentence(text: str) -> str:
+    return _SENTENCE_END.split(text[-400:])[-1]
 
 
 def _options(part: Choice, texts: Sequence[str], decimal: Decimal) -> tuple[OptionValue, ...]:

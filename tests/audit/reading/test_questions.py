@@ -120,3 +120,16 @@ def test_the_decimal_comma_of_a_bank_is_seen():
     assert [float(q.value) for q in found[0].quantities] == [1.5, 1.25]
     found = list(questions_of(items, decimal="."))
     assert [float(q.value) for q in found[0].quantities] == [1500.0, 1.25]
+
+
+@pytest.mark.parametrize(
+    ("stem", "unit"),
+    [
+        ("The columns are time (s) and height (in m). What is the coefficient of correlation?", ""),
+        ("A sphere sinks at 2 m/s in oil. How fast does it sink in cm/s?", "cm/s"),
+    ],
+)
+def test_bare_options_have_the_unit_of_the_question_alone(stem: str, unit: str) -> None:
+    (one,) = questions_of([read(stem, choice("0.95", "0.20"))])
+    assert (one.unit.text if one.unit else "") == unit
+    assert one.key == 0.95
