@@ -109,7 +109,7 @@ def _checked(
     for match in matched:
         judged.add(judge_matched(match))
         report(len(match.group))
-    cases = cases_of(judged.verdicts(), questions)
+    cases = cases_of(judged.verdicts(), questions) if found.unmatched else {}
     surfaces = judge_parts([unmatched.group for unmatched in found.unmatched])
     for unmatched, (suspects, said) in zip(found.unmatched, surfaces, strict=True):
         odd, beside = judge_case_words(unmatched.group, cases)

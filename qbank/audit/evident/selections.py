@@ -103,17 +103,23 @@ def lone_quantity(text: str) -> Quantity | None:
 
 def twice_named(shown: Shown) -> Iterator[Judgement]:
     """option-identifier-twice: two options of a part, or two parts, share an identifier."""
-    twice = [name for name, n in Counter(p.identifier for p in shown.item.parts).items() if n > 1]
-    if twice:
-        how = f"Two parts are named {quoted(twice[0])}."
+    twice = _twice([part.identifier for part in shown.item.parts])
+    if twice is not None:
+        how = f"Two parts are named {quoted(twice)}."
         yield tell(shown, None, "option-identifier-twice", Severity.ERROR, how)
     for part in shown.item.parts:
         for options in _lists(part):
-            counted = Counter(option.identifier for option in options)
-            twice = [name for name, n in counted.items() if n > 1]
-            if twice:
-                how = f"Two options are named {quoted(twice[0])}."
+            twice = _twice([option.identifier for option in options])
+            if twice is not None:
+                how = f"Two options are named {quoted(twice)}."
                 yield tell(shown, part, "option-identifier-twice", Severity.ERROR, how)
+
+
+def _twice(names: Sequence[str]) -> str | None:
+    """The first name that stands twice."""
+    if len(set(names)) == len(names):
+        return None
+    return next(name for name, count in Counter(names).items() if count > 1)
 
 
 def _lists(part: Part) -> Iterator[tuple[Option, ...]]:

@@ -49,9 +49,10 @@ def nothing_asked(shown: Shown) -> Iterator[Judgement]:
 
 def left_over(shown: Shown) -> Iterator[Judgement]:
     """text-left-over: a field that was never filled in, or a note to oneself, stands in a text."""
-    for text in written(shown):
-        if not _HINT_OF_LEFT_OVER.search(text):
-            continue
+    texts = list(written(shown))
+    if not _HINT_OF_LEFT_OVER.search("\n".join(texts)):
+        return
+    for text in texts:
         # braces belong to a formula's own markup where it has commands
         found = None if _MATH_COMMAND.search(text) else _LEFT_OVER.search(text)
         if found:
@@ -64,17 +65,16 @@ def figure_missing(shown: Shown) -> Iterator[Judgement]:
     """figure-missing: the text sends the reader to a figure, and there is none."""
     if shown.pictures:
         return
-    for text in (shown.stem, *shown.prompts):
-        found = _FIGURE.search(text) if _may_name_one(text) else None
+    texts = (shown.stem, *shown.prompts)
+    folded = "\n".join(texts).casefold()
+    if not any(word in folded for word in _FIGURES):
+        return
+    for text in texts:
+        found = _FIGURE.search(text)
         if found:
             how = f"The text says {quoted(found[0])}, and the item has no picture."
             yield tell(shown, None, "figure-missing", Severity.WARNING, how)
             return
-
-
-def _may_name_one(text: str) -> bool:
-    folded = text.casefold()
-    return any(word in folded for word in _FIGURES)
 
 
 def picture_without_data(shown: Shown) -> Iterator[Judgement]:
