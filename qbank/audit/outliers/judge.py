@@ -50,7 +50,7 @@ def judge_parts(groups: Sequence[Group]) -> list[tuple[list[Judgement], str]]:
     """The same for several groups, parts of the same items among them: the keys of a part that
     follow no surface of its own may follow one in the answers of the other parts."""
     parts = [_part(group) for group in groups]
-    relate(parts, (fitted, partial(fitted, forms=PLAIN)))
+    relate(parts, partial(fitted, forms=PLAIN))
     mates: dict[int, list[Question]] = {}
     for group in groups:
         for question in group.questions:

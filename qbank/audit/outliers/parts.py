@@ -30,7 +30,6 @@ FAR, NEAR = 5.0, 2.5  # deviations from similar siblings of a key that is wrong,
 FINER = 0.5  # of what is off elsewhere: so finely a key must fit to be cleared
 
 Fitter = Callable[[Sample], Surface | None]
-Fitters = tuple[Fitter, Fitter]  # with one other answer, and with two
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,7 +87,7 @@ class Part:
         return half_place(self.group.questions[row])
 
 
-def relate(parts: Sequence[Part], fits: Fitters) -> None:
+def relate(parts: Sequence[Part], fit: Fitter) -> None:
     """Fits parts without a surface to the numbers and the answers of the other parts.
 
     What is found is put into `parts`. First with the answers of parts that have a surface, until
@@ -108,13 +107,13 @@ def relate(parts: Sequence[Part], fits: Fitters) -> None:
         for i in list(left):
             sets = [s for s in _sets(j for j in links.of(i) if j in known) if (i, s) not in tried]
             tried.update((i, chosen) for chosen in sets)
-            relation = next(_relations(parts, links, i, sets, fits, first=True), None)
+            relation = next(_relations(parts, links, i, sets, fit, first=True), None)
             if relation is not None:
                 parts[i].follow(relation)
                 left.remove(i)
                 known.add(i)
                 found = True
-    _among(parts, links, left, fits)
+    _among(parts, links, left, fit)
 
 
 class _Links:
@@ -167,7 +166,7 @@ def _relations(
     links: _Links,
     i: int,
     sets: Sequence[tuple[int, ...]],
-    fits: Fitters,
+    fit: Fitter,
     *,
     first: bool = False,
 ) -> Iterator[Relation]:
@@ -178,7 +177,7 @@ def _relations(
         if found and len(chosen) > len(found[0].others):
             break
         sample = sample_of(parts[i].group, [links.answers(i, j) for j in chosen])
-        surface = fits[len(chosen) - 1](sample)
+        surface = fit(sample)
         if surface is not None:
             found.append(Relation(i, chosen, sample, surface))
             if first and surface.exact:
@@ -201,12 +200,12 @@ class _Said:
     room: float
 
 
-def _among(parts: Sequence[Part], links: _Links, left: Sequence[int], fits: Fitters) -> None:
+def _among(parts: Sequence[Part], links: _Links, left: Sequence[int], fit: Fitter) -> None:
     """Relates parts of which none has a surface of its own, and says which keys are wrong."""
     said: dict[int, list[_Said]] = {}
     for i in left:
         sets = list(_sets([j for j in links.of(i) if j in left]))
-        for relation in _relations(parts, links, i, sets, fits):
+        for relation in _relations(parts, links, i, sets, fit):
             parts[i].relations.append(relation)
             for one in _sayings(relation):
                 number = parts[i].group.questions[relation.sample.rows[one.row]].number

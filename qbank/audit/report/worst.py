@@ -21,7 +21,7 @@ MEANING = {
     Level.SAME_FAMILY: "the item says which instance it is, and its key was derived again",
     Level.BOUND: "a binding file says how its quantities stand in the stem; it was solved again",
     Level.MATCHED: "a family was found under which its siblings' keys agree; it was solved again",
-    Level.OUTLIER: "its key lies off the surface of its siblings' keys: a suspicion, no proof; "
+    Level.OUTLIER: "its key does not go with its siblings' keys: a suspicion, no proof; "
     "[1], [2], … are the numbers of its stem in order",
     Level.SELF_EVIDENT: "visible in the item alone, whatever the right answer is",
 }
@@ -38,6 +38,8 @@ REASONS = {
     "not-like-siblings": "A number or an answer is missing, or more than numbers differs from the "
     "siblings.",
     "binding": "A wording of the binding file nearly fits, but not quite.",
+    "parts-disagree": "The keys of two parts do not fit together as their siblings' do: one of them "
+    "is wrong.",
     "no-level": "Nothing was found to judge it by.",
 }
 _LOSS_CODE = re.compile(r"\[([\w.-]{1,60})\]\s*$")
