@@ -38,8 +38,8 @@ REASONS = {
     "not-like-siblings": "A number or an answer is missing, or more than numbers differs from the "
     "siblings.",
     "binding": "A wording of the binding file nearly fits, but not quite.",
-    "parts-disagree": "The keys of two parts do not fit together as their siblings' do: one of them "
-    "is wrong.",
+    "parts-disagree": "The keys of two parts do not fit together as their siblings' do: one of "
+    "them is wrong.",
     "no-level": "Nothing was found to judge it by.",
 }
 _LOSS_CODE = re.compile(r"\[([\w.-]{1,60})\]\s*$")
