@@ -129,6 +129,7 @@ class _Batch:
         self.as_made: dict[str, list[_AsMade]] = {}
         self.edited: dict[str, _Edited] = {}
         self.done: list[tuple[int, Judgement]] = []
+        self.kinds = [_kind(ask) for ask in source.family.ask]
 
     def add(self, seed: int, run: Mapping[int, list[int]]) -> None:
         """Take up the questions (positions) of some neighbouring indices of a seed."""
@@ -183,23 +184,16 @@ class _Batch:
 
     def _part(self, position: int, positions: Sequence[int]) -> int | None:
         """Which part of the family a question is, counted from 1."""
-        asks = self.source.family.ask
         own = self.asked[position]
+        kind = "arranged" if own.arranged else "choice" if own.options else "number"
         number = own.part.removeprefix("R")
         if number.isascii() and number.isdecimal() and len(number) < 4:
             at = int(number)
-        elif len(positions) == len(asks):
+        elif len(positions) == len(self.kinds):
             at = positions.index(position) + 1
         else:
             return None
-        if not 1 <= at <= len(asks):
-            return None
-        kind = _kind(asks[at - 1])
-        return (
-            at
-            if kind == ("arranged" if own.arranged else "choice" if own.options else "number")
-            else None
-        )
+        return at if 1 <= at <= len(self.kinds) and kind == self.kinds[at - 1] else None
 
     # ------------------------------------------------------------------------ stems
 

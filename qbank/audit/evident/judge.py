@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import islice
 
 from qbank.audit.evident import numbers, selections, wording
@@ -57,9 +58,9 @@ def same_text(questions: Sequence[Question]) -> Iterator[Judgement]:
     for question in questions:
         if question.number != number:  # the parts of an item share their stem
             number, stem = question.number, alike(question.stem)
-        prompt = alike(question.prompt)
+        prompt = _alike(question.prompt)
         if stem or prompt:
-            options = frozenset(map(alike, question.offered))
+            options = frozenset(map(_alike, question.offered))
             unit = "" if question.unit is None else question.unit.text
             groups[stem, prompt, unit, options].append(question)
     for same in groups.values():
@@ -91,6 +92,9 @@ BANK_CHECKS: tuple[Callable[[Sequence[Question]], Iterator[Judgement]], ...] = (
     identifier_twice,
     same_text,
 )
+
+
+_alike = lru_cache(maxsize=4096)(alike)  # siblings share their prompts and options
 
 
 def _key(question: Question) -> object:
