@@ -34,6 +34,7 @@ CONFIDENCE = {
     False: ((1.5, 0.35), (2.0, 0.8), (math.inf, 0.95)),
 }
 RELATED = 0.97  # where answers of other parts are compared with
+LEAST_SURE = 0.5  # a suspicion that is more likely wrong than right is none
 PLAIN: tuple[Form, ...] = (monomial, sum_of_terms)
 FORMS: tuple[Form, ...] = (*PLAIN, logarithm, exponential)
 
@@ -139,6 +140,10 @@ def _judgement(
         cause = cause or Cause("wrong-option", "another option is the value", question.key)
     elif question.options:
         how += "; no option lies there alone"
+    confidence = _confidence(relation, i)
+    if confidence < LEAST_SURE:
+        how += "; this one lies off by too little to be suspicious"
+        return _unjudged(question, "off-a-little", Severity.NOTE, how)
     return Judgement(
         item=question.item,
         part=question.part,
@@ -153,7 +158,7 @@ def _judgement(
         value=value,
         how=how,
         cause=cause,
-        confidence=_confidence(relation, i),
+        confidence=confidence,
         correct=() if option is None else (option.identifier,),
     )
 
@@ -174,14 +179,18 @@ def _torn(part: Part, row: int, relation: Relation, _i: int) -> Judgement:
         f"{_says(relation)}; here they do not fit together, so a key of this item is wrong,"
         " but not certainly this one"
     )
+    return _unjudged(question, "parts-disagree", Severity.WARNING, how)
+
+
+def _unjudged(question: Question, code: str, severity: Severity, how: str) -> Judgement:
     return Judgement(
         item=question.item,
         part=question.part,
         place=question.place,
         number=question.number,
         verdict=Verdict.UNCHECKED,
-        code="parts-disagree",
-        severity=Severity.WARNING,
+        code=code,
+        severity=severity,
         states=question.key_text,
         how=how,
     )

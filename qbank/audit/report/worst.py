@@ -38,6 +38,7 @@ REASONS = {
     "not-like-siblings": "A number or an answer is missing, or more than numbers differs from the "
     "siblings.",
     "binding": "A wording of the binding file nearly fits, but not quite.",
+    "off-a-little": "Its key lies off those of its siblings by too little to be suspicious.",
     "parts-disagree": "The keys of two parts do not fit together as their siblings' do: one of "
     "them is wrong.",
     "no-level": "Nothing was found to judge it by.",
