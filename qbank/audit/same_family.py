@@ -300,7 +300,7 @@ class _Batch:
         question = self.asked[position]
         texts = [inline_text(option.content) for option in options_of(part)]
         right = arranged(part, texts)
-        if sorted(question.offered) != sorted(text for entry in right for text in entry):
+        if not _of_instance(question.arranged, part, texts):
             return  # what is arranged is not what the instance has
         same = question.arranged == right
         expected = "" if same else in_line(right)
@@ -445,6 +445,18 @@ def _fair(judgement: Judgement, key: float, band: tuple[float, float]) -> Judgem
         code = judgement.cause.code if judgement.cause else "unexplained"
         return replace(judgement, verdict=Verdict.WRONG, code=code, severity=Severity.ERROR)
     return judgement
+
+
+def _of_instance(
+    keyed: Sequence[Sequence[str]], part: Ordering | Matching, texts: Sequence[str]
+) -> bool:
+    """Whether what is keyed are the entries of the part, or pairs of what it offers; a wrong pair
+    may hold a target that belongs to no source, or one twice."""
+    if isinstance(part, Ordering):
+        return sorted(entry[0] for entry in keyed) == sorted(texts)
+    count = len(part.sources)
+    offered = set(texts[:count]), set(texts[count:])
+    return all(source in offered[0] and target in offered[1] for source, target in keyed)
 
 
 def _kind(ask: Ask) -> str:

@@ -16,6 +16,7 @@ from qbank.audit import same_family
 from qbank.audit.question import Question
 from qbank.audit.reading.quantities import read_quantities
 from qbank.audit.reading.questions import questions_of
+from qbank.audit.reading.text import inline_text
 from qbank.audit.same_family import judge_same_family
 from qbank.audit.verdict import Judgement, Level, Verdict
 from qbank.expressions.units import parse_unit
@@ -24,7 +25,7 @@ from qbank.family.loader import load_family, read_family
 from qbank.finding import Severity
 from qbank.formats.source import ReadItem
 from qbank.generation import Generator
-from qbank.item import Item
+from qbank.item import Item, Matching
 from qbank.place import Place
 from qbank.rendering.renderer import Renderer
 
@@ -322,6 +323,24 @@ def test_what_is_put_in_order_or_matched_is_held_against_the_instance(name: str)
     assert found.family == name
     assert judged(right)[0].verdict is Verdict.RIGHT
     assert judged((("something else",) * len(right[0]), *right[1:])) == []
+
+
+@pytest.mark.parametrize("target", ["twice", "spare"])
+def test_a_pair_may_be_wrong_by_any_target_that_is_offered(target: str) -> None:
+    made = items("three-branches", 2)
+    questions = bank(made)
+    at = next(i for i, q in enumerate(questions) if q.arranged)
+    right = questions[at].arranged
+    part = next(p for p in made[0].parts if p.identifier == questions[at].part)
+    assert isinstance(part, Matching)
+    targets = {inline_text(option.content) for option in part.targets}
+    spare = sorted(targets - {pair[1] for pair in right})
+    assert spare
+    other = right[1][1] if target == "twice" else spare[0]
+    wrong = ((right[0][0], other), *right[1:])
+    judged, _ = judge_same_family(changed(questions, at, lambda q: replace(q, arranged=wrong)))
+    found = next(j for j in judged if (j.number, j.part) == (0, part.identifier))
+    assert (found.verdict, found.code) == (Verdict.WRONG, "wrong-order")
 
 
 def test_an_order_under_an_edited_stem_is_not_judged() -> None:
