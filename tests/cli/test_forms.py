@@ -9,7 +9,7 @@ import pytest
 
 import qbank
 from qbank.cli.main import exit_code_of
-from tests.test_forms import PULL
+from tests.forms.blueprints import PULL
 
 BLUEPRINT = """\
 title: Pulls, short test
